@@ -1,0 +1,91 @@
+"""Every refusal as problem details (RFC 9457) that name the field."""
+
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.core.exceptions import ValidationError as ModelInvalid
+from django.db import IntegrityError
+from django.http import Http404
+from rest_framework import exceptions, status
+from rest_framework.response import Response
+
+from inventory.errors import NotAllowed, NotFound, Refused, TooLate
+
+STATUS_OF = {NotAllowed: 403, NotFound: 404, TooLate: 409}
+LOST_RACE = "Somebody changed this at the same moment. Look again."
+TITLES = {
+    400: "The request was not accepted.",
+    401: "Sign in or give a token.",
+    403: "Not allowed.",
+    404: "Nothing here.",
+    405: "This method is not offered here.",
+    409: "Somebody else was faster.",
+    415: "Send JSON.",
+    429: "Too many requests.",
+}
+
+
+def answer(problem: Exception, context: dict[str, Any]) -> Response | None:
+    """DRF's exception handler: one shape for all errors; None lets a defect be a 500."""
+    if isinstance(problem, Refused):
+        code = STATUS_OF.get(type(problem), 400)
+        return _problem(code, [_error(problem.code, problem.field, str(problem))], got=problem.got)
+    if isinstance(problem, ModelInvalid):
+        return _problem(400, _model_errors(problem))
+    if isinstance(problem, IntegrityError):
+        # The rules were checked before the write, so only a lost race ends here.
+        return _problem(409, [_error("lost_race", "", LOST_RACE)])
+    if isinstance(problem, Http404):
+        return _problem(404, [_error("not_found", "", "Nothing here that you may see.")])
+    if isinstance(problem, PermissionDenied):
+        return _problem(403, [_error("not_allowed", "", "You may not do this.")])
+    if isinstance(problem, exceptions.ValidationError):
+        return _problem(400, _field_errors(problem.get_full_details()))
+    if isinstance(problem, exceptions.APIException):
+        errors = [_error(str(problem.get_codes()), "", str(problem.detail))]
+        response = _problem(problem.status_code, errors)
+        if header := getattr(problem, "auth_header", None):
+            response["WWW-Authenticate"] = header
+        if wait := getattr(problem, "wait", None):
+            response["Retry-After"] = str(int(wait))
+        return response
+    return None
+
+
+def _error(code: str, field: str, message: str) -> dict[str, str]:
+    return {"code": code, "field": field, "message": message}
+
+
+def _problem(code: int, errors: list[dict[str, str]], *, got: Any = None) -> Response:
+    body: dict[str, Any] = {
+        "type": "about:blank",
+        "title": TITLES.get(code, "Not accepted."),
+        "status": code,
+        "detail": " ".join(error["message"] for error in errors),
+        "errors": errors,
+    }
+    if code == status.HTTP_409_CONFLICT and isinstance(got, int):
+        body["current_version"] = got
+    return Response(body, status=code, content_type="application/problem+json")
+
+
+def _model_errors(problem: ModelInvalid) -> list[dict[str, str]]:
+    if not hasattr(problem, "error_dict"):
+        return [_error("invalid", "", message) for message in problem.messages]
+    return [
+        _error("invalid", "" if field == "__all__" else field, message)
+        for field, messages in problem.message_dict.items()
+        for message in messages
+    ]
+
+
+def _field_errors(details: Any, *, field: str = "") -> list[dict[str, str]]:
+    if isinstance(details, dict) and set(details) == {"message", "code"}:
+        return [_error(details["code"], field, str(details["message"]))]
+    if isinstance(details, dict):
+        return [
+            error
+            for name, inner in details.items()
+            for error in _field_errors(inner, field=".".join(filter(None, (field, str(name)))))
+        ]
+    return [error for inner in details for error in _field_errors(inner, field=field)]

@@ -1,0 +1,51 @@
+"""The app, and the triggers that make appended tables refuse edits in the database itself."""
+
+from typing import Any
+
+from django.apps import AppConfig
+from django.db import connections
+from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.models.signals import post_migrate
+
+
+class InventoryConfig(AppConfig):
+    name = "inventory"
+    verbose_name = "Consignment lot"
+
+    def ready(self) -> None:
+        post_migrate.connect(install_triggers, sender=self)
+
+
+def appended_tables(app: AppConfig) -> list[str]:
+    return [model._meta.db_table for model in app.get_models() if getattr(model, "is_appended", False)]
+
+
+def install_triggers(sender: AppConfig, using: str = "default", **_: Any) -> None:
+    """Make every appended table refuse UPDATE, and on PostgreSQL DELETE too.
+
+    SQLite drops a table's triggers silently when a migration remakes the table, hence after each migrate;
+    a DELETE trigger there would break emptying the tables between tests.
+    """
+    connection = connections[using]
+    existing = set(connection.introspection.table_names())
+    with connection.cursor() as cursor:
+        for table in appended_tables(sender):
+            if table in existing:
+                for statement in trigger_statements(connection, table=table):
+                    cursor.execute(statement)
+
+
+def trigger_statements(connection: BaseDatabaseWrapper, *, table: str) -> list[str]:
+    quoted = connection.ops.quote_name(table)
+    if connection.vendor == "sqlite":
+        return [
+            f"CREATE TRIGGER IF NOT EXISTS {table}_appended BEFORE UPDATE ON {quoted} "
+            f"BEGIN SELECT RAISE(ABORT, '{table} rows are appended, never edited'); END"
+        ]
+    return [
+        "CREATE OR REPLACE FUNCTION refuse_edit() RETURNS trigger LANGUAGE plpgsql AS "
+        "$$ BEGIN RAISE EXCEPTION '% rows are appended, never edited', TG_TABLE_NAME "
+        "USING ERRCODE = 'integrity_constraint_violation'; END $$",
+        f"CREATE OR REPLACE TRIGGER {table}_appended BEFORE UPDATE OR DELETE ON {quoted} "
+        "FOR EACH ROW EXECUTE FUNCTION refuse_edit()",
+    ]

@@ -1,0 +1,77 @@
+"""What is stored."""
+
+from inventory.models.consignments import (
+    AskChange,
+    BuyerPayment,
+    Charge,
+    Consent,
+    Consignment,
+    ConsignorPayment,
+    Deal,
+    Movement,
+    Offer,
+    OfferAnswer,
+    Photo,
+    StatusLink,
+    Terms,
+)
+from inventory.models.floor import Incident, Inquiry, MarketSale, Showing, WorkOrder
+from inventory.models.inspections import CheckResult, IntakeInspection
+from inventory.models.jobs import Job, RepeatKey, SalesImport
+from inventory.models.log import LogEntry
+from inventory.models.outcomes import Disbursement, SaleOutcome, Settlement, SettlementLine
+from inventory.models.people import ApiToken, Consignor, User
+from inventory.models.policy import Lot, ScorePolicy
+from inventory.models.pricing import ModelFit, PriceOpinion
+from inventory.models.vehicles import (
+    ComponentRecord,
+    IdentityNumber,
+    Modification,
+    SerialKind,
+    TitlePaper,
+    Vehicle,
+)
+
+__all__ = [
+    "ApiToken",
+    "AskChange",
+    "BuyerPayment",
+    "Charge",
+    "CheckResult",
+    "ComponentRecord",
+    "Consent",
+    "Consignment",
+    "Consignor",
+    "ConsignorPayment",
+    "Deal",
+    "Disbursement",
+    "IdentityNumber",
+    "Incident",
+    "Inquiry",
+    "IntakeInspection",
+    "Job",
+    "LogEntry",
+    "Lot",
+    "MarketSale",
+    "ModelFit",
+    "Modification",
+    "Movement",
+    "Offer",
+    "OfferAnswer",
+    "Photo",
+    "PriceOpinion",
+    "RepeatKey",
+    "SaleOutcome",
+    "SalesImport",
+    "ScorePolicy",
+    "SerialKind",
+    "Settlement",
+    "SettlementLine",
+    "Showing",
+    "StatusLink",
+    "Terms",
+    "TitlePaper",
+    "User",
+    "Vehicle",
+    "WorkOrder",
+]

@@ -1,0 +1,31 @@
+"""Rows that record a fact of the past: appended, never edited."""
+
+from typing import Any, Never
+
+from django.db import models
+
+
+class AppendedQuerySet(models.QuerySet[Any]):
+    def update(self, **kwargs: Any) -> Never:
+        raise TypeError(f"{self.model.__name__} rows are appended, never edited: {sorted(kwargs)}.")
+
+    def delete(self) -> Never:
+        raise TypeError(f"{self.model.__name__} rows are appended, never deleted.")
+
+
+class Appended(models.Model):
+    """A correction is a new row that names the one it corrects. Triggers say the same in the database."""
+
+    is_appended = True
+    objects = AppendedQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise TypeError(f"{type(self).__name__} rows are appended, never edited.")
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> Never:
+        raise TypeError(f"{type(self).__name__} rows are appended, never deleted.")

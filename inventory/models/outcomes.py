@@ -1,0 +1,233 @@
+"""How stays ended: outcomes with their frozen snapshot, settlements, and what was paid out."""
+
+from typing import Self
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from inventory.models.base import Appended, AppendedQuerySet
+from inventory.models.consignments import Consignment, Deal
+from inventory.models.fields import (
+    MoneyField,
+    WordField,
+    at_least,
+    client_key_field,
+    interval_checks,
+    points_field,
+    within,
+)
+from inventory.models.jobs import SalesImport
+from inventory.rules.words import (
+    BuildClass,
+    OdometerStatus,
+    Payee,
+    PaymentMethod,
+    Result,
+    SaleChannel,
+    TitleBrand,
+    WithdrawalReason,
+)
+
+
+class SaleOutcomeQuerySet(AppendedQuerySet):
+    def live(self) -> Self:
+        """The end of each chain, unless that end sets the sale aside."""
+        return self.filter(followed_by__isnull=True).exclude(result=Result.VOID)
+
+    def for_fit(self) -> Self:
+        return self.live().filter(result=Result.SOLD, arms_length=True)
+
+
+class SaleOutcome(Appended):
+    """One end of a stay: sold or withdrawn, with the vehicle as it was.
+
+    Imported past sales have no consignment: the snapshot is all they have. Null means not known.
+    """
+
+    consignment = models.ForeignKey(
+        Consignment, on_delete=models.PROTECT, null=True, blank=True, related_name="outcomes"
+    )
+    follows = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="followed_by"
+    )
+    deal = models.ForeignKey(Deal, on_delete=models.PROTECT, null=True, blank=True, related_name="outcomes")
+    imported_with = models.ForeignKey(
+        SalesImport, on_delete=models.PROTECT, null=True, blank=True, related_name="outcomes"
+    )
+    result = WordField(max_length=10, words=Result)
+    reason = WordField(max_length=16, words=WithdrawalReason, blank=True)
+    detail = models.CharField(max_length=200, blank=True)
+    channel = WordField(max_length=16, words=SaleChannel, blank=True)
+    arms_length = models.BooleanField("sold between strangers", default=True)
+    ended_on = models.DateField()
+    price = MoneyField(null=True, blank=True)
+    concessions = MoneyField(default=0)
+    over_allowance = MoneyField("allowed in trade above its worth", default=0)
+    effective_price = MoneyField(null=True, blank=True)
+
+    stock_number = models.CharField(max_length=40, blank=True)
+    vin = models.CharField(max_length=40, blank=True)
+    year = models.PositiveSmallIntegerField(validators=[MinValueValidator(1886), MaxValueValidator(2200)])
+    make = models.CharField(max_length=60)
+    model = models.CharField(max_length=60)
+    trim = models.CharField(max_length=60, blank=True)
+    body = models.CharField(max_length=60, blank=True)
+    engine = models.CharField(max_length=80, blank=True)
+    transmission = models.CharField(max_length=60, blank=True)
+    build_class = WordField(max_length=20, words=BuildClass, blank=True)
+    color = models.CharField(max_length=60, blank=True)
+    mileage = models.PositiveIntegerField(null=True, blank=True, validators=[MaxValueValidator(2_000_000)])
+    odometer_status = WordField(max_length=12, words=OdometerStatus, blank=True)
+    condition_low = points_field()
+    condition_high = points_field()
+    originality_low = points_field()
+    originality_high = points_field()
+    title_brand = WordField(max_length=20, words=TitleBrand, blank=True)
+    modifications = models.JSONField(default=list, blank=True)  # of strings: kinds or words
+    arrived_on = models.DateField(null=True, blank=True)
+    listed_on = models.DateField(null=True, blank=True)
+    first_ask = MoneyField(null=True, blank=True)
+    last_ask = MoneyField(null=True, blank=True)
+
+    content_hash = models.CharField(max_length=64, blank=True)  # of an imported row, to know it again
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    objects = SaleOutcomeQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["consignment"],
+                condition=models.Q(follows__isnull=True, consignment__isnull=False),
+                name="saleoutcome_one_root_per_consignment",
+                violation_error_message="This consignment has an outcome already.",
+            ),
+            models.UniqueConstraint(
+                fields=["content_hash"],
+                condition=~models.Q(content_hash=""),
+                name="saleoutcome_imported_once",
+                violation_error_message="This past sale is here already.",
+            ),
+            models.UniqueConstraint(
+                fields=["stock_number"],
+                condition=models.Q(consignment__isnull=True, follows__isnull=True)
+                & ~models.Q(stock_number=""),
+                name="saleoutcome_imported_stock_number_is_unique",
+                violation_error_message="A past sale with this stock number is here already.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(result=Result.SOLD)
+                | models.Q(price__gt=0, effective_price__isnull=False),
+                name="saleoutcome_sold_has_price",
+                violation_error_message="A sale has a price above zero.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(result=Result.WITHDRAWN) | models.Q(price__isnull=True),
+                name="saleoutcome_withdrawn_has_no_price",
+                violation_error_message="A withdrawn vehicle has no price.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(arrived_on__isnull=True) | models.Q(arrived_on__lte=models.F("ended_on")),
+                name="saleoutcome_ends_after_arrival",
+                violation_error_message="A stay may not end before it began.",
+            ),
+            within("saleoutcome", field="result", allowed=Result.values),
+            within("saleoutcome", field="reason", allowed=["", *WithdrawalReason.values]),
+            within("saleoutcome", field="channel", allowed=["", *SaleChannel.values]),
+            within("saleoutcome", field="build_class", allowed=["", *BuildClass.values]),
+            within("saleoutcome", field="title_brand", allowed=["", *TitleBrand.values]),
+            within("saleoutcome", field="odometer_status", allowed=["", *OdometerStatus.values]),
+            *(
+                at_least("saleoutcome", field=field)
+                for field in ("concessions", "over_allowance", "effective_price", "first_ask", "last_ask")
+            ),
+            *interval_checks("saleoutcome", field="condition"),
+            *interval_checks("saleoutcome", field="originality"),
+        ]
+        indexes = [
+            models.Index(fields=["ended_on", "id"], name="outcome_by_date"),
+            models.Index(fields=["make", "model", "year"], name="outcome_by_name"),
+            models.Index(fields=["stock_number"], name="outcome_by_stock_number"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_result_display()} {self.ended_on}: {self.year} {self.make} {self.model}"
+
+
+class Settlement(Appended):
+    """The approved statement of what a consignor is paid. A correction is a new one that follows it."""
+
+    consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="settlements")
+    follows = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="followed_by"
+    )
+    outcome = models.ForeignKey(SaleOutcome, on_delete=models.PROTECT, related_name="settlements")
+    terms = models.ForeignKey("Terms", on_delete=models.PROTECT, related_name="+")
+    number = models.CharField(max_length=24, unique=True)
+    due = MoneyField("due to the consignor; negative: due from the consignor")
+    pay_by = models.DateField()
+    on = models.DateField()
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["consignment"],
+                condition=models.Q(follows__isnull=True),
+                name="settlement_one_root_per_consignment",
+                violation_error_message="This consignment has a settlement already.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.number
+
+
+class SettlementLine(Appended):
+    settlement = models.ForeignKey(Settlement, on_delete=models.PROTECT, related_name="lines")
+    position = models.PositiveSmallIntegerField()
+    kind = models.CharField(max_length=24)
+    label = models.CharField(max_length=200)
+    amount = MoneyField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["settlement", "position"], name="settlementline_position_is_unique"
+            )
+        ]
+        ordering = ["settlement", "position"]
+
+    def __str__(self) -> str:
+        return f"{self.label}: {self.amount}"
+
+
+class Disbursement(Appended):
+    """Money that left the lot for one payee of a settlement."""
+
+    settlement = models.ForeignKey(Settlement, on_delete=models.PROTECT, related_name="disbursements")
+    payee_kind = WordField(max_length=12, words=Payee)
+    payee = models.CharField(max_length=120)
+    amount = MoneyField()
+    method = WordField(max_length=10, words=PaymentMethod)
+    reference = models.CharField(max_length=60, blank=True)
+    on = models.DateField()
+    client_key = client_key_field()
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            within("disbursement", field="payee_kind", allowed=Payee.values),
+            within("disbursement", field="method", allowed=PaymentMethod.values),
+            models.CheckConstraint(
+                condition=models.Q(amount__gt=0),
+                name="disbursement_amount_above_0",
+                violation_error_message="A payment must be above zero.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.amount} to {self.payee}"

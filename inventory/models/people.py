@@ -1,0 +1,88 @@
+"""Staff, office programs and consignors."""
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.db import models
+
+from inventory.models.fields import WordField, code_field, within
+from inventory.rules.roles import STAFF_ROLES, Actor, ActorKind, Role
+
+
+class UserManager(BaseUserManager["User"]):
+    def get_by_natural_key(self, username: str | None) -> "User":
+        return self.get(username=(username or "").strip().lower())
+
+
+class User(AbstractBaseUser):
+    """A member of staff."""
+
+    username = models.CharField(  # kept in lower case
+        "user name",
+        max_length=60,
+        unique=True,
+        error_messages={"unique": "There is a member of staff with this user name already."},
+    )
+    full_name = models.CharField(max_length=120)
+    email = models.EmailField(blank=True)
+    role = WordField(max_length=20, words=Role)
+    is_active = models.BooleanField(default=True)
+    created_at = models.DateTimeField()
+
+    objects = UserManager()
+    USERNAME_FIELD = "username"
+    EMAIL_FIELD = "email"
+
+    class Meta:
+        constraints = [
+            within("user", field="role", allowed=[role.value for role in STAFF_ROLES]),
+        ]
+
+    def __str__(self) -> str:
+        return self.full_name or self.username
+
+    def as_actor(self) -> Actor:
+        return Actor(kind=ActorKind.STAFF, role=Role(self.role), name=str(self), id=self.pk)
+
+
+class ApiToken(models.Model):
+    """The key of an office program. Only a digest and a prefix to recognise it by are kept."""
+
+    name = models.CharField(max_length=120)
+    role = WordField(max_length=20, words=Role)
+    prefix = models.CharField(max_length=12)
+    digest = models.CharField(max_length=64, unique=True)
+    made_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="tokens")
+    made_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [within("apitoken", field="role", allowed=[role.value for role in STAFF_ROLES])]
+
+    def __str__(self) -> str:
+        return f"{self.name} ({self.prefix}…)"
+
+    def as_actor(self) -> Actor:
+        return Actor(kind=ActorKind.TOKEN, role=Role(self.role), name=self.name, id=self.pk)
+
+
+class Consignor(models.Model):
+    """A party who owns vehicles that the lot sells."""
+
+    code = code_field()
+    name = models.CharField(max_length=120)
+    email = models.EmailField(blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    address = models.TextField(blank=True)
+    created_at = models.DateTimeField()
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=~models.Q(name=""),
+                name="consignor_has_name",
+                violation_error_message="Give the consignor's name.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,0 +1,59 @@
+"""The lot itself and its versioned policy."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from inventory.models.base import Appended
+from inventory.models.fields import MoneyField
+
+
+class Lot(models.Model):
+    """The one row of settings of the lot."""
+
+    name = models.CharField(max_length=120, default="The lot")
+    is_demo = models.BooleanField(default=False)
+    pay_within_days = models.PositiveSmallIntegerField(
+        "days within which a consignor is paid after the sale (check local law)",
+        default=20,
+        validators=[MinValueValidator(1), MaxValueValidator(365)],
+    )
+    aged_after_days = models.PositiveSmallIntegerField(
+        "days after which stock counts as aged",
+        default=90,
+        validators=[MinValueValidator(1), MaxValueValidator(3650)],
+    )
+    coverage_percent = models.PositiveSmallIntegerField(
+        "share of sales that the price band should hold, percent",
+        default=80,
+        validators=[MinValueValidator(50), MaxValueValidator(95)],
+    )
+    carrying_cost_per_day = MoneyField("cost of a place for a day", default=0)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(pk=1),
+                name="lot_is_one_row",
+                violation_error_message="There is one lot.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(coverage_percent__gte=50, coverage_percent__lte=95),
+                name="lot_coverage_is_percent",
+                violation_error_message="The coverage is from 50 to 95 percent.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ScorePolicy(Appended):
+    """One version of the weights of condition and originality; the greatest number counts."""
+
+    number = models.PositiveIntegerField(unique=True)
+    weights = models.JSONField()
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"policy {self.number}"

@@ -1,0 +1,58 @@
+"""Fits of the price band and the opinions given from them. Plain numbers only."""
+
+from django.db import models
+
+from inventory.models.base import Appended
+from inventory.models.consignments import Consignment
+from inventory.models.fields import MoneyField, at_least
+
+
+class ModelFit(Appended):
+    """Everything learned from the lot's past sales at one moment, as JSON."""
+
+    learned = models.JSONField()
+    summary = models.JSONField(default=dict)
+    sales_used = models.PositiveIntegerField()
+    sales_hash = models.CharField(max_length=64)
+    newest_outcome_id = models.BigIntegerField()
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    class Meta:
+        indexes = [models.Index(fields=["at"], name="fit_by_time")]
+
+    def __str__(self) -> str:
+        return f"fit of {self.sales_used} sales"
+
+
+class PriceOpinion(Appended):
+    """One price band as it was given: inputs, fit, explanation, who asked, when."""
+
+    consignment = models.ForeignKey(
+        Consignment, on_delete=models.PROTECT, null=True, blank=True, related_name="opinions"
+    )
+    fit = models.ForeignKey(ModelFit, on_delete=models.PROTECT, related_name="opinions")
+    inputs = models.JSONField()
+    low = MoneyField()
+    likely = MoneyField()
+    high = MoneyField()
+    coverage_percent = models.PositiveSmallIntegerField()
+    parts = models.JSONField(default=list)
+    evidence = models.JSONField(default=dict)
+    notes = models.JSONField(default=list)
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(low__lte=models.F("likely"), likely__lte=models.F("high")),
+                name="priceopinion_low_likely_high",
+                violation_error_message="A band runs from low over likely to high.",
+            ),
+            at_least("priceopinion", field="low"),
+        ]
+        indexes = [models.Index(fields=["consignment", "id"], name="opinion_by_consignment")]
+
+    def __str__(self) -> str:
+        return f"{self.low} to {self.high}"

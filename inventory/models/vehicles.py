@@ -1,0 +1,183 @@
+"""The physical thing, its numbers, parts, changes and papers."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from inventory.models.base import Appended
+from inventory.models.fields import GradeField, WordField, at_least, client_key_field, code_field, within
+from inventory.models.people import User
+from inventory.rules.words import (
+    Basis,
+    BuildClass,
+    Fitting,
+    IdentityKind,
+    ModificationKind,
+    PaperStanding,
+    SerialKind,
+    Standing,
+    TitleBrand,
+    TitleKind,
+)
+
+
+class Vehicle(models.Model):
+    """The physical thing. It may come back: each stay is a consignment of its own."""
+
+    code = code_field()
+    year = models.PositiveSmallIntegerField(validators=[MinValueValidator(1886), MaxValueValidator(2200)])
+    make = models.CharField(max_length=60)
+    model = models.CharField(max_length=60)
+    trim = models.CharField(max_length=60, blank=True)
+    body = models.CharField(max_length=60, blank=True)
+    engine = models.CharField(max_length=80, blank=True)
+    transmission = models.CharField(max_length=60, blank=True)
+    color = models.CharField(max_length=60, blank=True)
+    build_class = WordField(max_length=20, words=BuildClass, blank=True)
+    title_brand = WordField(max_length=20, words=TitleBrand, blank=True)
+    serial = models.CharField("VIN or serial", max_length=40, blank=True)
+    serial_kind = WordField(max_length=10, words=SerialKind, default=SerialKind.NONE)
+    serial_reason = models.CharField(
+        "why the number is accepted although its check failed", max_length=200, blank=True
+    )
+    created_at = models.DateTimeField()
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["serial"],
+                condition=models.Q(serial_kind=SerialKind.VIN),
+                name="vehicle_vin_is_unique",
+                violation_error_message="A vehicle with this VIN is known already.",
+            ),
+            models.UniqueConstraint(
+                fields=["make", "year", "serial"],
+                condition=models.Q(serial_kind=SerialKind.SERIAL),
+                name="vehicle_serial_is_unique_in_make_and_year",
+                violation_error_message="A vehicle of this make and year with this serial is known already.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(year__gte=1886, year__lte=2200),
+                name="vehicle_year_is_possible",
+                violation_error_message="The year must be 1886 or later.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(make="") & ~models.Q(model=""),
+                name="vehicle_has_make_and_model",
+                violation_error_message="Give make and model.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(serial="", serial_kind=SerialKind.NONE)
+                | (~models.Q(serial="") & ~models.Q(serial_kind=SerialKind.NONE)),
+                name="vehicle_serial_and_kind_agree",
+                violation_error_message="The kind of identity number must match the number.",
+            ),
+            within("vehicle", field="build_class", allowed=["", *BuildClass.values]),
+            within("vehicle", field="title_brand", allowed=["", *TitleBrand.values]),
+        ]
+        indexes = [models.Index(fields=["make", "model", "year"], name="vehicle_by_name")]
+
+    def __str__(self) -> str:
+        return " ".join(str(part) for part in (self.year, self.make, self.model, self.trim) if part)
+
+
+class IdentityNumber(Appended):
+    """One number as read off one place, or off one paper."""
+
+    vehicle = models.ForeignKey(Vehicle, on_delete=models.PROTECT, related_name="identity_numbers")
+    kind = WordField(max_length=20, words=IdentityKind)
+    value = models.CharField(max_length=40)
+    basis = WordField(max_length=20, words=Basis)
+    note = models.CharField(max_length=200, blank=True)
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            within("identitynumber", field="kind", allowed=IdentityKind.values),
+            within("identitynumber", field="basis", allowed=Basis.values),
+        ]
+        indexes = [models.Index(fields=["vehicle", "id"], name="identity_by_vehicle")]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()}: {self.value}"
+
+
+class TitlePaper(Appended):
+    """A paper that says whose the vehicle is. Papers can be false too: each has a standing."""
+
+    vehicle = models.ForeignKey(Vehicle, on_delete=models.PROTECT, related_name="title_papers")
+    kind = WordField(max_length=20, words=TitleKind)
+    number = models.CharField(max_length=60, blank=True)
+    name_on_paper = models.CharField(max_length=120, blank=True)
+    place = models.CharField(max_length=60, blank=True)
+    standing = WordField(max_length=10, words=PaperStanding)
+    seen_on = models.DateField()
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            within("titlepaper", field="kind", allowed=TitleKind.values),
+            within("titlepaper", field="standing", allowed=PaperStanding.values),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} {self.number}".strip()
+
+
+class ComponentRecord(Appended):
+    """One statement of the component ledger; the latest line of a component counts."""
+
+    vehicle = models.ForeignKey(Vehicle, on_delete=models.PROTECT, related_name="components")
+    component = models.CharField(max_length=40)
+    as_built = models.CharField(max_length=120, blank=True)
+    as_built_basis = WordField(max_length=20, words=Basis, default=Basis.NOT_ESTABLISHED)
+    as_found = models.CharField(max_length=120, blank=True)
+    standing = WordField(max_length=20, words=Standing)
+    basis = WordField(max_length=20, words=Basis)
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            within("componentrecord", field="standing", allowed=Standing.values),
+            within("componentrecord", field="basis", allowed=Basis.values),
+            within("componentrecord", field="as_built_basis", allowed=Basis.values),
+        ]
+        indexes = [models.Index(fields=["vehicle", "component", "id"], name="component_by_vehicle")]
+
+    def __str__(self) -> str:
+        return f"{self.component}: {self.get_standing_display()}"
+
+
+class Modification(models.Model):
+    """A deliberate change."""
+
+    vehicle = models.ForeignKey(Vehicle, on_delete=models.PROTECT, related_name="modifications")
+    kind = WordField(max_length=20, words=ModificationKind)
+    what = models.CharField(max_length=200)
+    fitting = WordField(max_length=20, words=Fitting)
+    workmanship = GradeField(null=True, blank=True)
+    papers = models.BooleanField("papers seen", default=False)
+    basis = WordField(max_length=20, words=Basis)
+    client_key = client_key_field()
+    by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            within("modification", field="kind", allowed=ModificationKind.values),
+            within("modification", field="fitting", allowed=Fitting.values),
+            within("modification", field="basis", allowed=Basis.values),
+            at_least("modification", field="workmanship"),
+            models.CheckConstraint(
+                condition=models.Q(workmanship__isnull=True) | models.Q(workmanship__lte=4),
+                name="modification_workmanship_at_most_4",
+                violation_error_message="Workmanship is graded from 0 to 4.",
+            ),
+        ]
+        indexes = [models.Index(fields=["vehicle", "id"], name="modification_by_vehicle")]
+
+    def __str__(self) -> str:
+        return self.what

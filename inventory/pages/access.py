@@ -1,0 +1,5 @@
+"""placeholder"""
+
+
+def actor_in_templates(request):
+    return {}

@@ -1,0 +1,30 @@
+"""Staff, tokens and consignors, as the screens and the API read them."""
+
+import hashlib
+
+from django.db.models import Count, QuerySet
+
+from inventory.models import ApiToken, Consignor, User
+from inventory.rules.roles import Actor
+
+
+def digest_of(secret: str) -> str:
+    """What is kept of a random secret. It has 256 bits of its own, so a plain hash is enough."""
+    return hashlib.sha256(secret.encode()).hexdigest()
+
+
+def actor_of_token(token: str) -> Actor | None:
+    row = ApiToken.objects.filter(digest=digest_of(token), revoked_at__isnull=True).first()
+    return row.as_actor() if row else None
+
+
+def staff() -> QuerySet[User]:
+    return User.objects.order_by("-is_active", "full_name", "username")
+
+
+def tokens() -> QuerySet[ApiToken]:
+    return ApiToken.objects.select_related("made_by").order_by("revoked_at", "-made_at")
+
+
+def consignors() -> QuerySet[Consignor]:
+    return Consignor.objects.annotate(vehicles=Count("consignments")).order_by("name", "pk")

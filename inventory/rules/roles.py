@@ -1,0 +1,121 @@
+"""Who may do what: one table. Actions call `require`, templates and pages ask `may`."""
+
+from dataclasses import dataclass
+
+from django.db.models import TextChoices
+
+from inventory.errors import NotAllowed
+
+
+class Role(TextChoices):
+    INTAKE = "intake", "intake staff"
+    SALES = "sales", "sales staff"
+    OWNER = "owner", "owner"
+    CONSIGNOR = "consignor", "consignor, by private link"
+
+
+STAFF_ROLES = (Role.INTAKE, Role.SALES, Role.OWNER)
+
+
+class ActorKind(TextChoices):
+    STAFF = "staff", "staff"
+    TOKEN = "token", "office program"
+    LINK = "link", "private link"
+    COMMAND = "command", "command line"
+
+
+class Act(TextChoices):
+    SEE_LOT = "see_lot", "see the lot and its vehicles"
+    LOG_VEHICLE = "log_vehicle", "log a vehicle"
+    INSPECT = "inspect", "inspect a vehicle"
+    RECORD_FACTS = "record_facts", "record papers, numbers, modifications and photos"
+    AGREE_TERMS = "agree_terms", "agree terms"
+    SEE_MONEY = "see_money", "see terms, charges and settlements"
+    SEE_PRICE = "see_price", "see the price band"
+    SET_ASK = "set_ask", "set the ask"
+    LIST = "list", "list a vehicle for sale"
+    LOG_OFFER = "log_offer", "log an offer"
+    ANSWER_OFFER = "answer_offer", "answer an offer"
+    TAKE_DEPOSIT = "take_deposit", "take a deposit"
+    MARK_SOLD = "mark_sold", "mark a vehicle sold"
+    END_DEAL = "end_deal", "mark a deal fallen through"
+    RECORD_PAYMENT = "record_payment", "record the buyer's payments"
+    CLEAR_PAYMENT = "clear_payment", "say that a payment has cleared or bounced"
+    WITHDRAW = "withdraw", "withdraw a vehicle"
+    RELEASE = "release", "release a vehicle"
+    UNWIND = "unwind", "unwind a sale"
+    ADD_CHARGE = "add_charge", "add a charge"
+    APPROVE_SETTLEMENT = "approve_settlement", "approve a settlement"
+    PAY = "pay", "record what was paid out"
+    MAKE_LINK = "make_link", "make a private link"
+    IMPORT_SALES = "import_sales", "import past sales"
+    FIT_PRICES = "fit_prices", "fit the price band"
+    MANAGE_STAFF = "manage_staff", "manage staff and tokens"
+    SEE_STATUS = "see_status", "see the status page of one consignment"
+
+
+_ALL = frozenset(STAFF_ROLES)
+_SELLING = frozenset({Role.SALES, Role.OWNER})
+_WALKING = frozenset({Role.INTAKE, Role.OWNER})
+_OWNER = frozenset({Role.OWNER})
+
+GRANTS: dict[Act, frozenset[Role]] = {
+    Act.SEE_LOT: _ALL,
+    Act.LOG_VEHICLE: _WALKING,
+    Act.INSPECT: _WALKING,
+    Act.RECORD_FACTS: _WALKING,
+    Act.AGREE_TERMS: _OWNER,
+    Act.SEE_MONEY: _SELLING,
+    Act.SEE_PRICE: _SELLING,
+    Act.SET_ASK: _OWNER,
+    Act.LIST: _OWNER,
+    Act.LOG_OFFER: _SELLING,
+    Act.ANSWER_OFFER: _OWNER,
+    Act.TAKE_DEPOSIT: _SELLING,
+    Act.MARK_SOLD: _SELLING,
+    Act.END_DEAL: _SELLING,
+    Act.RECORD_PAYMENT: _SELLING,
+    Act.CLEAR_PAYMENT: _OWNER,
+    Act.WITHDRAW: _SELLING,
+    Act.RELEASE: _SELLING,
+    Act.UNWIND: _OWNER,
+    Act.ADD_CHARGE: _OWNER,
+    Act.APPROVE_SETTLEMENT: _OWNER,
+    Act.PAY: _OWNER,
+    Act.MAKE_LINK: _SELLING,
+    Act.IMPORT_SALES: _OWNER,
+    Act.FIT_PRICES: _OWNER,
+    Act.MANAGE_STAFF: _OWNER,
+    Act.SEE_STATUS: frozenset({Role.CONSIGNOR}),
+}
+
+
+@dataclass(frozen=True)
+class Actor:
+    """Whoever acts: a member of staff, an office program's token, a consignor's link or a command."""
+
+    kind: ActorKind
+    role: Role
+    name: str
+    id: int | None = None
+    consignment_id: int | None = None  # the one consignment that a private link opens
+
+
+def command(name: str) -> Actor:
+    """The actor of a management command: whoever has the shell has the owner's rights."""
+    return Actor(kind=ActorKind.COMMAND, role=Role.OWNER, name=name)
+
+
+def may(actor: Actor, act: Act) -> bool:
+    return actor.role in GRANTS[act]
+
+
+def require(actor: Actor, act: Act) -> None:
+    if not may(actor, act):
+        allowed = " or ".join(Role(role).label for role in Role if role in GRANTS[act])
+        raise NotAllowed(
+            "not_allowed",
+            f"{Role(actor.role).label.capitalize()} may not {act.label}.",
+            got=actor.role,
+            mend=f"Ask {allowed}.",
+        )

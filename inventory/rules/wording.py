@@ -1,0 +1,85 @@
+"""The sentence for a statement by its basis, and the sentence for each kind of log entry."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from inventory.rules.words import Basis
+
+# No published sentence may be stronger than what it rests on.
+BY_BASIS: dict[str, str] = {
+    Basis.MEASURED: "{what}.",
+    Basis.SEEN: "{what}.",
+    Basis.DOCUMENTED: "{what}, per the papers or plate.",
+    Basis.TOLD: "The owner reports: {what}.",
+    Basis.PRESUMED: "Believed to be: {what}.",
+    Basis.NOT_ESTABLISHED: "Not established: {what}.",
+}
+
+LOG_SENTENCES: dict[str, str] = {
+    "vehicle.logged": "logged {stock_number}, {vehicle}",
+    "vehicle.corrected": "corrected {fields}",
+    "vehicle.serial_overridden": "accepted identity number {serial} although {finding}; reason: {reason}",
+    "consignor.added": "added consignor {name}",
+    "consignor.corrected": "corrected {fields} of consignor {name}",
+    "consignment.moved": "moved from {was} to {now}{because}",
+    "consignment.corrected": "corrected {fields}",
+    "consignment.title_sent": "sent the title on {on}",
+    "consignment.released": "released the vehicle to {signed_for_by} on {on}",
+    "terms.agreed": "recorded terms version {number}, signed by {signed_by} on {signed_on}",
+    "inspection.begun": "began inspection {number}",
+    "inspection.check": "graded {check}: {verdict}",
+    "inspection.component": "recorded {component}: {standing} ({basis})",
+    "inspection.finished": "finished inspection {number}: condition {condition}, originality {originality}",
+    "modification.added": "recorded modification: {what}",
+    "identity.recorded": "recorded {kind} number {value}",
+    "title.recorded": "recorded {kind} {number}",
+    "photo.added": "added photo {caption}",
+    "ask.set": "set the ask to {amount}{because}",
+    "offer.logged": "logged an offer of {amount} from {bidder}",
+    "offer.answered": "answered the offer of {amount} from {bidder}: {answer}",
+    "deal.opened": "took a deposit of {deposit} from {buyer} at {price}, held until {hold_until}",
+    "deal.ended": "ended the deal with {buyer}: {how}{because}",
+    "consent.recorded": "recorded the consent of {name} to a sale down to {amount}: {text}",
+    "payment.received": "received {amount} from the buyer by {method}",
+    "payment.cleared": "says that {amount} from the buyer cleared on {on}",
+    "payment.bounced": "says that {amount} from the buyer bounced on {on}",
+    "payment.returned": "returned {amount} to the buyer on {on}",
+    "payment.from_consignor": "received {amount} from the consignor towards charges",
+    "outcome.sold": "marked sold at {price} on {on}",
+    "outcome.withdrawn": "marked withdrawn on {on}: {reason}",
+    "outcome.void": "set aside the sale at {price}: {reason}",
+    "charge.added": "added a charge of {amount} for {what}, borne by {borne_by}",
+    "charge.set_aside": "set aside the charge of {amount} for {what}: {reason}",
+    "settlement.approved": "approved settlement {number}: {due} due to the consignor",
+    "settlement.paid": "recorded {amount} paid to {payee} by {method}",
+    "link.made": "made a private link",
+    "link.revoked": "revoked a private link",
+    "link.used": "opened the status page",
+    "opinion.given": "priced at {likely}, from {low} to {high}",
+    "fit.made": "fitted the price band to {sales} sales",
+    "import.uploaded": "uploaded {name} for import",
+    "import.finished": "imported {imported} sales from {name}; {already} there already, {rejected} rejected",
+    "job.started": "started {kind}",
+    "staff.added": "added {username} as {role}",
+    "staff.changed": "changed {username}: {fields}",
+    "token.made": "made token {prefix} with the rights of {role}",
+    "token.revoked": "revoked token {prefix}",
+    "policy.changed": "changed the scoring policy to version {number}",
+    "lot.changed": "changed the lot's settings: {fields}",
+    "demo.loaded": "loaded the invented demo lot",
+}
+
+
+def statement(what: str, *, basis: str) -> str:
+    """The published sentence for one statement, worded by what it rests on."""
+    return BY_BASIS[basis].format(what=what.strip().rstrip("."))
+
+
+def log_sentence(action: str, *, data: Mapping[str, Any]) -> str:
+    """What the log page says for one entry. An action without a sentence cannot be logged at all."""
+    return LOG_SENTENCES[action].format_map(_Shown(data))
+
+
+class _Shown(dict[str, Any]):
+    def __missing__(self, key: str) -> str:
+        return ""

@@ -1,0 +1,222 @@
+"""The enumerations of the trade, as this house writes them. Values are stored; labels are shown."""
+
+from django.db.models import IntegerChoices, TextChoices
+
+
+class Grade(IntegerChoices):
+    """What one check found. *Not seen* is not a grade: it is the absence of one."""
+
+    NO_FAULT = 4, "no fault found"
+    LIGHT_WEAR = 3, "light wear"
+    SERVICEABLE = 2, "worn or marked, serviceable"
+    NEEDS_REPAIR = 1, "needs repair"
+    FAILED = 0, "failed, or missing though it belongs there"
+
+
+class Verdict(TextChoices):
+    GRADED = "graded", "graded"
+    NOT_SEEN = "not_seen", "not seen"
+    DELETED_ON_PURPOSE = "deleted", "deleted on purpose"
+    NOT_FITTED_WHEN_NEW = "not_fitted", "not fitted when new"
+
+
+class Basis(TextChoices):
+    MEASURED = "measured", "measured"
+    SEEN = "seen", "seen"
+    DOCUMENTED = "documented", "documented"
+    TOLD = "told", "told by the consignor"
+    PRESUMED = "presumed", "presumed"
+    NOT_ESTABLISHED = "not_established", "not established"
+
+
+class Standing(TextChoices):
+    ORIGINAL = "original", "original"
+    SERVICE_REPLACEMENT = "service_replacement", "service replacement"
+    PERIOD_CORRECT = "period_correct", "period-correct"
+    REPRODUCTION = "reproduction", "reproduction"
+    NON_ORIGINAL = "non_original", "non-original"
+    MISSING = "missing", "missing"
+    NOT_ESTABLISHED = "not_established", "not established"
+
+
+class PaperStanding(TextChoices):
+    READ = "read", "read"
+    COPIED = "copied", "copy only"
+    DOUBTED = "doubted", "doubted"
+
+
+class BuildClass(TextChoices):
+    SURVIVOR = "survivor", "survivor"
+    RESTORED = "restored", "restored"
+    MODIFIED = "modified", "modified"
+    REPLICA = "replica", "replica or re-bodied"
+
+
+class OdometerStatus(TextChoices):
+    ACTUAL = "actual", "actual"
+    OVER_LIMIT = "over_limit", "over the mechanical limit"
+    NOT_ACTUAL = "not_actual", "not actual"
+    NOT_STATED = "not_stated", "status not stated"
+
+
+class TitleBrand(TextChoices):
+    CLEAN = "clean", "clean"
+    SALVAGE = "salvage", "salvage"
+    REBUILT = "rebuilt", "rebuilt"
+    FLOOD = "flood", "flood"
+    LEMON = "lemon", "returned under a lemon law"
+    OTHER = "other", "other brand"
+
+
+class ModificationKind(TextChoices):
+    ENGINE = "engine", "engine"
+    INDUCTION = "induction", "induction and exhaust"
+    TRANSMISSION = "transmission", "transmission"
+    AXLE = "axle", "axle and final drive"
+    SUSPENSION = "suspension", "suspension and steering"
+    BRAKES = "brakes", "brakes"
+    WHEELS = "wheels", "wheels and tyres"
+    BODY = "body", "body and paint"
+    INTERIOR = "interior", "interior"
+    ELECTRICAL = "electrical", "electrical and audio"
+    COMFORT = "comfort", "heating and cooling comfort"
+    OTHER = "other", "other"
+
+
+class Fitting(TextChoices):
+    BOLT_ON = "bolt_on", "bolt-on"
+    CUT_OR_WELDED = "cut_or_welded", "cut or welded"
+
+
+class SaleChannel(TextChoices):
+    LOT = "lot", "on the lot"
+    ONLINE = "online", "online"
+    PHONE = "phone", "by phone"
+    EVENT = "event", "at an event"
+    TRADE_NETWORK = "trade_network", "to the trade"
+    OTHER = "other", "other"
+
+
+class Result(TextChoices):
+    SOLD = "sold", "sold"
+    WITHDRAWN = "withdrawn", "withdrawn"
+    VOID = "void", "set aside"
+
+
+class WithdrawalReason(TextChoices):
+    PRICE = "price", "price not agreed"
+    CHANGED_MIND = "changed_mind", "changed mind"
+    SOLD_ELSEWHERE = "sold_elsewhere", "sold elsewhere"
+    TITLE = "title", "title trouble"
+    DAMAGE = "damage", "damage"
+    OTHER = "other", "other"
+
+
+class IdentityKind(TextChoices):
+    TITLE = "title", "title"
+    DASH_PLATE = "dash_plate", "dash or windshield plate"
+    DOOR_LABEL = "door_label", "door label or plate"
+    DATA_PLATE = "data_plate", "body data plate"
+    FRAME_STAMP = "frame_stamp", "frame stamp"
+    ENGINE_STAMP = "engine_stamp", "engine stamp"
+    OTHER = "other", "other"
+
+
+class SerialKind(TextChoices):
+    VIN = "vin", "17-character VIN"
+    SERIAL = "serial", "earlier serial"
+    NONE = "none", "none seen"
+
+
+class TitleKind(TextChoices):
+    TITLE = "title", "title"
+    REGISTRATION = "registration", "registration"
+    BILL_OF_SALE = "bill_of_sale", "bill of sale"
+    LIEN_RELEASE = "lien_release", "lien release"
+    POWER_OF_ATTORNEY = "power_of_attorney", "power of attorney"
+    OTHER = "other", "other paper"
+
+
+class TitleProtection(TextChoices):
+    """How the consignor's own title is protected while the lot holds the vehicle. Check local law."""
+
+    NONE = "none", "nothing recorded"
+    FILING = "filing", "financing statement filed"
+    SIGN = "sign", "sign at the lot"
+    TRUST_ACCOUNT = "trust_account", "sale money held in trust"
+
+
+class FloorKind(TextChoices):
+    PRICE = "price", "a price"
+    NET = "net", "a net in hand"
+
+
+class PlanKind(TextChoices):
+    """The commission plans; `rules/terms.py` computes them."""
+
+    PERCENT = "percent", "percentage"
+    PERCENT_WITH_MINIMUM = "percent_with_minimum", "percentage with a minimum"
+    TIERED = "tiered", "tiered percentage"
+    FLAT = "flat", "flat fee"
+    GUARANTEED_NET = "guaranteed_net", "guaranteed net"
+
+
+class ChargeKind(TextChoices):
+    TRANSPORT = "transport", "transport"
+    DETAIL = "detail", "cleaning and detail"
+    REPAIR = "repair", "repair"
+    STORAGE = "storage", "storage"
+    PHOTOGRAPHY = "photography", "photography"
+    PAPERWORK = "paperwork", "paperwork"
+    OTHER = "other", "other"
+
+
+class BornBy(TextChoices):
+    CONSIGNOR = "consignor", "the consignor"
+    LOT = "lot", "the lot"
+
+
+class Answer(TextChoices):
+    ACCEPTED = "accepted", "accepted"
+    COUNTERED = "countered", "countered"
+    REFUSED = "refused", "refused"
+    TAKEN_BACK = "taken_back", "taken back by the buyer"
+
+
+class DealEnd(TextChoices):
+    SOLD = "sold", "sold"
+    FALLEN_THROUGH = "fallen_through", "fallen through"
+    UNWOUND = "unwound", "unwound"
+
+
+class DepositFate(TextChoices):
+    RETURNED = "returned", "returned to the buyer"
+    KEPT = "kept", "kept as the terms allow"
+
+
+class PaymentEvent(TextChoices):
+    RECEIVED = "received", "received"
+    CLEARED = "cleared", "cleared"
+    BOUNCED = "bounced", "bounced"
+    RETURNED = "returned", "returned"
+
+
+class PaymentMethod(TextChoices):
+    WIRE = "wire", "bank transfer"
+    CHEQUE = "cheque", "cheque"
+    CASH = "cash", "cash"
+    CARD = "card", "card"
+    LENDER = "lender", "buyer's lender"
+    OTHER = "other", "other"
+
+
+class Payee(TextChoices):
+    CONSIGNOR = "consignor", "the consignor"
+    LIEN_HOLDER = "lien_holder", "the lien holder"
+
+
+class JobStatus(TextChoices):
+    QUEUED = "queued", "waiting for the worker"
+    RUNNING = "running", "running"
+    DONE = "done", "done"
+    FAILED = "failed", "failed"

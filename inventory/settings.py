@@ -1,0 +1,236 @@
+"""Settings, from the environment only; `.env.example` lists every variable.
+
+A malformed value stops the start with the variable's name.
+"""
+
+import os
+import zoneinfo
+from pathlib import Path
+from typing import Any
+
+import dj_database_url
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+from django.core.management.utils import get_random_secret_key
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+
+
+def text(name: str, default: str = "") -> str:
+    return os.environ.get(name, "").strip() or default
+
+
+def switch(name: str, *, default: bool = False) -> bool:
+    value = text(name).lower()
+    if value in {"1", "true", "yes", "on"}:
+        return True
+    if value in {"0", "false", "no", "off"}:
+        return False
+    if value:
+        raise ImproperlyConfigured(f"{name} must be 1 or 0, got {value!r}.")
+    return default
+
+
+def several(name: str, default: str = "") -> list[str]:
+    return [part.strip() for part in text(name, default).split(",") if part.strip()]
+
+
+def one_of(name: str, *, allowed: tuple[str, ...]) -> str:
+    value = text(name, allowed[0])
+    if value not in allowed:
+        raise ImproperlyConfigured(f"{name} must be one of {', '.join(allowed)}, got {value!r}.")
+    return value
+
+
+def secret_key(data_dir: Path) -> str:
+    """The key of the environment, else one made once and kept beside the data, readable by its owner only."""
+    if key := text("SECRET_KEY"):
+        return key
+    kept = data_dir / "secret_key"
+    if not kept.exists():
+        try:
+            with os.fdopen(os.open(kept, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w") as file:
+                file.write(get_random_secret_key())
+        except FileExistsError:  # another process made it between the two lines
+            pass
+    return kept.read_text()
+
+
+def database(data_dir: Path) -> dict[str, Any]:
+    url = text("DATABASE_URL", f"sqlite:///{data_dir / 'lot.sqlite3'}")
+    try:
+        chosen: dict[str, Any] = dict(dj_database_url.parse(url, conn_max_age=60, conn_health_checks=True))
+    except (ValueError, KeyError) as problem:
+        raise ImproperlyConfigured(f"DATABASE_URL cannot be read: {problem}.") from problem
+    if chosen["ENGINE"] == "django.db.backends.sqlite3":
+        # IMMEDIATE: a writer waits for the lock when it begins, instead of failing when it first writes.
+        chosen["OPTIONS"] = {
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 20,
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON;",
+        }
+        chosen["TEST"] = {"NAME": str(data_dir / "test.sqlite3")}
+    return chosen
+
+
+def time_zone() -> str:
+    name = text("LOT_TIME_ZONE", "America/Chicago")
+    if name not in zoneinfo.available_timezones():
+        raise ImproperlyConfigured(
+            f"LOT_TIME_ZONE must be a time zone such as America/Chicago, got {name!r}."
+        )
+    return name
+
+
+DATA_DIR = Path(text("DATA_DIR", str(BASE_DIR / ".data"))).resolve()
+DATA_DIR.mkdir(parents=True, exist_ok=True)
+
+DEBUG = switch("DEBUG")
+HTTPS = switch("HTTPS")
+SECRET_KEY = secret_key(DATA_DIR)
+ALLOWED_HOSTS = several("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
+CSRF_TRUSTED_ORIGINS = several("CSRF_TRUSTED_ORIGINS")
+
+INSTALLED_APPS = [
+    "inventory.apps.InventoryConfig",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "rest_framework",
+    "django_filters",
+    "drf_spectacular",
+    "drf_spectacular_sidecar",
+    "django_tasks",
+    "django_tasks_db",
+    "csp",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "csp.middleware.CSPMiddleware",
+]
+ROOT_URLCONF = "inventory.urls"
+WSGI_APPLICATION = "inventory.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "inventory.pages.access.actor_in_templates",
+            ],
+        },
+    }
+]
+
+DATABASES = {"default": database(DATA_DIR)}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "inventory.User"
+LOGIN_URL = "sign_in"
+LOGIN_REDIRECT_URL = "lot"
+LOGOUT_REDIRECT_URL = "sign_in"
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+
+LANGUAGE_CODE = "en-us"
+USE_TZ = True
+TIME_ZONE = time_zone()
+
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_DIR / "static"
+WHITENOISE_USE_FINDERS = True
+MEDIA_ROOT = DATA_DIR / "media"
+FILE_UPLOAD_PERMISSIONS = 0o640
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 2**20
+
+TASKS = {
+    "default": {
+        "BACKEND": {
+            "database": "django_tasks_db.DatabaseBackend",
+            "immediate": "django_tasks.backends.immediate.ImmediateBackend",
+        }[one_of("TASKS", allowed=("database", "immediate"))]
+    }
+}
+
+# Security. Behind HTTPS everything is strict; without it (one machine, loopback) cookies must still work.
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
+SESSION_COOKIE_AGE = 14 * 24 * 3600
+SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+if switch("BEHIND_PROXY"):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "object-src": [NONE],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+        "form-action": [SELF],
+    }
+}
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "inventory.api.auth.StaffSessionAuthentication",
+        "inventory.api.auth.ApiTokenAuthentication",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_FILTER_BACKENDS": [
+        "django_filters.rest_framework.DjangoFilterBackend",
+        "rest_framework.filters.OrderingFilter",
+    ],
+    "DEFAULT_PAGINATION_CLASS": "inventory.api.paging.Pages",
+    "PAGE_SIZE": 50,
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "EXCEPTION_HANDLER": "inventory.api.errors.answer",
+    "COERCE_DECIMAL_TO_STRING": True,
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Consignment lot API",
+    "DESCRIPTION": "The records and moves of a consignment lot. Money is a string with two decimals.",
+    "VERSION": "1.0.0",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "REDOC_DIST": "SIDECAR",
+}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"plain": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "filters": {"no_links": {"()": "inventory.logs.HidePrivateLinks"}},
+    "handlers": {
+        "console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["no_links"]}
+    },
+    "root": {"handlers": ["console"], "level": text("LOG_LEVEL", "WARNING")},
+    "loggers": {
+        "django": {"handlers": ["console"], "level": text("LOG_LEVEL", "WARNING"), "propagate": False},
+        "django.server": {"handlers": ["console"], "level": "WARNING", "propagate": False},
+    },
+}

@@ -1,0 +1,8 @@
+"""For gunicorn: `gunicorn -k gthread --threads 4 -w 2 inventory.wsgi`."""
+
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "inventory.settings")
+application = get_wsgi_application()
