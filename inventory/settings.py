@@ -76,9 +76,7 @@ def database(data_dir: Path) -> dict[str, Any]:
 def time_zone() -> str:
     name = text("LOT_TIME_ZONE", "America/Chicago")
     if name not in zoneinfo.available_timezones():
-        raise ImproperlyConfigured(
-            f"LOT_TIME_ZONE must be a time zone such as America/Chicago, got {name!r}."
-        )
+        raise ImproperlyConfigured(f"LOT_TIME_ZONE must be a time zone such as America/Chicago, got {name!r}.")
     return name
 
 
@@ -225,9 +223,7 @@ LOGGING = {
     "disable_existing_loggers": False,
     "formatters": {"plain": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
     "filters": {"no_links": {"()": "inventory.logs.HidePrivateLinks"}},
-    "handlers": {
-        "console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["no_links"]}
-    },
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["no_links"]}},
     "root": {"handlers": ["console"], "level": text("LOG_LEVEL", "WARNING")},
     "loggers": {
         "django": {"handlers": ["console"], "level": text("LOG_LEVEL", "WARNING"), "propagate": False},

@@ -27,7 +27,6 @@ from inventory.models.vehicles import (
     ComponentRecord,
     IdentityNumber,
     Modification,
-    SerialKind,
     TitlePaper,
     Vehicle,
 )
@@ -64,7 +63,6 @@ __all__ = [
     "SaleOutcome",
     "SalesImport",
     "ScorePolicy",
-    "SerialKind",
     "Settlement",
     "SettlementLine",
     "Showing",

@@ -1,11 +1,13 @@
 """Rows that record a fact of the past: appended, never edited."""
 
-from typing import Any, Never
+from typing import Any, Never, TypeVar
 
 from django.db import models
 
+Row = TypeVar("Row", bound=models.Model, covariant=True)
 
-class AppendedQuerySet(models.QuerySet[Any]):
+
+class AppendedQuerySet(models.QuerySet[Row]):
     def update(self, **kwargs: Any) -> Never:
         raise TypeError(f"{self.model.__name__} rows are appended, never edited: {sorted(kwargs)}.")
 

@@ -154,7 +154,7 @@ class AskChange(Appended):
     consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="asks")
     amount = MoneyField()
     reason = models.CharField(max_length=200, blank=True)
-    opinion = models.ForeignKey("PriceOpinion", on_delete=models.PROTECT, null=True, related_name="+")
+    opinion = models.ForeignKey("PriceOpinion", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     on = models.DateField()
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
@@ -431,7 +431,7 @@ class Photo(models.Model):
     public = models.BooleanField("shown to consignor and buyers", default=True)
     taken_at = models.DateTimeField(null=True, blank=True)
     client_key = client_key_field()
-    by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
+    by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     at = models.DateTimeField()
 
     class Meta:

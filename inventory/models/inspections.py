@@ -34,9 +34,7 @@ class IntakeInspection(models.Model):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(
-                fields=["consignment", "number"], name="intakeinspection_number_is_unique"
-            ),
+            models.UniqueConstraint(fields=["consignment", "number"], name="intakeinspection_number_is_unique"),
             models.UniqueConstraint(
                 fields=["consignment"],
                 condition=models.Q(finished_at__isnull=True),

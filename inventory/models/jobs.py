@@ -56,8 +56,8 @@ class RepeatKey(models.Model):
     key = models.CharField(max_length=80)
     actor = models.CharField(max_length=80)
     fingerprint = models.CharField(max_length=64)
-    status = models.PositiveSmallIntegerField(null=True)
-    answer = models.JSONField(null=True)
+    status = models.PositiveSmallIntegerField(null=True, blank=True)
+    answer = models.JSONField(null=True, blank=True)
     at = models.DateTimeField()
 
     class Meta:

@@ -9,15 +9,13 @@ from inventory.models.consignments import Consignment
 class LogEntry(Appended):
     at = models.DateTimeField()
     action = models.CharField(max_length=40)
-    consignment = models.ForeignKey(
-        Consignment, on_delete=models.PROTECT, null=True, blank=True, related_name="log"
-    )
+    consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, null=True, blank=True, related_name="log")
     subject_kind = models.CharField(max_length=40)
     subject_id = models.BigIntegerField()
     actor_kind = models.CharField(max_length=10)
     actor_id = models.BigIntegerField(null=True, blank=True)
     actor_name = models.CharField(max_length=120)
-    data = models.JSONField(default=dict)
+    data = models.JSONField(default=dict, blank=True)
 
     class Meta:
         indexes = [

@@ -29,7 +29,7 @@ from inventory.rules.words import (
 )
 
 
-class SaleOutcomeQuerySet(AppendedQuerySet):
+class SaleOutcomeQuerySet(AppendedQuerySet["SaleOutcome"]):
     def live(self) -> Self:
         """The end of each chain, unless that end sets the sale aside."""
         return self.filter(followed_by__isnull=True).exclude(result=Result.VOID)
@@ -47,9 +47,7 @@ class SaleOutcome(Appended):
     consignment = models.ForeignKey(
         Consignment, on_delete=models.PROTECT, null=True, blank=True, related_name="outcomes"
     )
-    follows = models.OneToOneField(
-        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="followed_by"
-    )
+    follows = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="followed_by")
     deal = models.ForeignKey(Deal, on_delete=models.PROTECT, null=True, blank=True, related_name="outcomes")
     imported_with = models.ForeignKey(
         SalesImport, on_delete=models.PROTECT, null=True, blank=True, related_name="outcomes"
@@ -93,7 +91,7 @@ class SaleOutcome(Appended):
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
 
-    objects = SaleOutcomeQuerySet.as_manager()
+    objects = SaleOutcomeQuerySet.as_manager()  # type: ignore[misc]
 
     class Meta:
         constraints = [
@@ -111,14 +109,12 @@ class SaleOutcome(Appended):
             ),
             models.UniqueConstraint(
                 fields=["stock_number"],
-                condition=models.Q(consignment__isnull=True, follows__isnull=True)
-                & ~models.Q(stock_number=""),
+                condition=models.Q(consignment__isnull=True, follows__isnull=True) & ~models.Q(stock_number=""),
                 name="saleoutcome_imported_stock_number_is_unique",
                 violation_error_message="A past sale with this stock number is here already.",
             ),
             models.CheckConstraint(
-                condition=~models.Q(result=Result.SOLD)
-                | models.Q(price__gt=0, effective_price__isnull=False),
+                condition=~models.Q(result=Result.SOLD) | models.Q(price__gt=0, effective_price__isnull=False),
                 name="saleoutcome_sold_has_price",
                 violation_error_message="A sale has a price above zero.",
             ),
@@ -159,9 +155,7 @@ class Settlement(Appended):
     """The approved statement of what a consignor is paid. A correction is a new one that follows it."""
 
     consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="settlements")
-    follows = models.OneToOneField(
-        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="followed_by"
-    )
+    follows = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="followed_by")
     outcome = models.ForeignKey(SaleOutcome, on_delete=models.PROTECT, related_name="settlements")
     terms = models.ForeignKey("Terms", on_delete=models.PROTECT, related_name="+")
     number = models.CharField(max_length=24, unique=True)
@@ -194,9 +188,7 @@ class SettlementLine(Appended):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(
-                fields=["settlement", "position"], name="settlementline_position_is_unique"
-            )
+            models.UniqueConstraint(fields=["settlement", "position"], name="settlementline_position_is_unique")
         ]
         ordering = ["settlement", "position"]
 

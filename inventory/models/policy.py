@@ -51,7 +51,7 @@ class ScorePolicy(Appended):
     """One version of the weights of condition and originality; the greatest number counts."""
 
     number = models.PositiveIntegerField(unique=True)
-    weights = models.JSONField()
+    weights = models.JSONField(blank=True)
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
 

@@ -10,8 +10,8 @@ from inventory.models.fields import MoneyField, at_least
 class ModelFit(Appended):
     """Everything learned from the lot's past sales at one moment, as JSON."""
 
-    learned = models.JSONField()
-    summary = models.JSONField(default=dict)
+    learned = models.JSONField(blank=True)
+    summary = models.JSONField(default=dict, blank=True)
     sales_used = models.PositiveIntegerField()
     sales_hash = models.CharField(max_length=64)
     newest_outcome_id = models.BigIntegerField()
@@ -32,14 +32,14 @@ class PriceOpinion(Appended):
         Consignment, on_delete=models.PROTECT, null=True, blank=True, related_name="opinions"
     )
     fit = models.ForeignKey(ModelFit, on_delete=models.PROTECT, related_name="opinions")
-    inputs = models.JSONField()
+    inputs = models.JSONField(blank=True)
     low = MoneyField()
     likely = MoneyField()
     high = MoneyField()
     coverage_percent = models.PositiveSmallIntegerField()
-    parts = models.JSONField(default=list)
-    evidence = models.JSONField(default=dict)
-    notes = models.JSONField(default=list)
+    parts = models.JSONField(default=list, blank=True)
+    evidence = models.JSONField(default=dict, blank=True)
+    notes = models.JSONField(default=list, blank=True)
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
 

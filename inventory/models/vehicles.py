@@ -36,9 +36,7 @@ class Vehicle(models.Model):
     title_brand = WordField(max_length=20, words=TitleBrand, blank=True)
     serial = models.CharField("VIN or serial", max_length=40, blank=True)
     serial_kind = WordField(max_length=10, words=SerialKind, default=SerialKind.NONE)
-    serial_reason = models.CharField(
-        "why the number is accepted although its check failed", max_length=200, blank=True
-    )
+    serial_reason = models.CharField("why the number is accepted although its check failed", max_length=200, blank=True)
     created_at = models.DateTimeField()
     version = models.PositiveIntegerField(default=1)
 
@@ -162,7 +160,7 @@ class Modification(models.Model):
     papers = models.BooleanField("papers seen", default=False)
     basis = WordField(max_length=20, words=Basis)
     client_key = client_key_field()
-    by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
+    by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     at = models.DateTimeField()
 
     class Meta:

@@ -12,6 +12,7 @@ from datetime import date
 from enum import StrEnum
 
 from inventory.errors import Refused
+from inventory.rules.words import SerialKind
 
 VIN_LENGTH = 17
 FIRST_VIN_YEAR = 1981
@@ -38,12 +39,6 @@ _DROPPED = re.compile(r"[\s\-\u2010-\u2015\u2212]+")
 _FOREIGN = re.compile(r"[^0-9A-Z]")
 
 
-class NumberKind(StrEnum):
-    VIN = "vin"
-    SERIAL = "serial"
-    NONE = "none"
-
-
 class Severity(StrEnum):
     NOTE = "note"
     WARNING = "warning"
@@ -64,7 +59,7 @@ class Finding:
 class Identity:
     """A number as it was given, as it is compared, and what was found about it."""
 
-    kind: NumberKind
+    kind: SerialKind
     as_written: str
     value: str
     findings: tuple[Finding, ...]
@@ -140,11 +135,11 @@ def assess(text: str, *, year: int | None, light: bool = True) -> Identity:
     """
     value = normalise(text)
     if not value:
-        kind, findings = NumberKind.NONE, iter((_none_given(),))
+        kind, findings = SerialKind.NONE, iter((_none_given(),))
     elif len(value) == VIN_LENGTH:
-        kind, findings = NumberKind.VIN, _vin_findings(value, year=year, light=light)
+        kind, findings = SerialKind.VIN, _vin_findings(value, year=year, light=light)
     else:
-        kind, findings = NumberKind.SERIAL, _serial_findings(value, year=year)
+        kind, findings = SerialKind.SERIAL, _serial_findings(value, year=year)
     return Identity(kind=kind, as_written=text.strip(), value=value, findings=tuple(findings))
 
 
@@ -174,9 +169,7 @@ def _none_given() -> Finding:
 
 
 def _serial_findings(serial: str, *, year: int | None) -> Iterator[Finding]:
-    yield Finding(
-        "serial_as_written", Severity.NOTE, "Taken as written: an earlier serial has no check digit."
-    )
+    yield Finding("serial_as_written", Severity.NOTE, "Taken as written: an earlier serial has no check digit.")
     if year is None:
         yield _year_not_given()
     elif year >= FIRST_VIN_YEAR:
@@ -256,11 +249,7 @@ def _year_disagrees(vin: str, *, year: int, years: tuple[int, ...]) -> Finding:
         "vin_year",
         Severity.WARNING,
         f"Position 10 of {vin} is {vin[9]}, which "
-        + (
-            f"says model year {says}; the file says {year}."
-            if years
-            else f"is no year code; the file says {year}."
-        ),
+        + (f"says model year {says}; the file says {year}." if years else f"is no year code; the file says {year}."),
         "Check the plate and the title; some imports carry no year, and on a heavy vehicle or a motorcycle "
         "position 7 does not tell the two cycles apart.",
     )

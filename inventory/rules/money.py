@@ -119,9 +119,7 @@ def show(amount: Decimal, *, currency: str = "USD") -> str:
     return f"{sign}${digits}" if currency == "USD" else f"{sign}{currency} {digits}"
 
 
-def check_amount(
-    value: object, *, field: str, minimum: Decimal | int = ZERO, maximum: Decimal = MAX_MONEY
-) -> Decimal:
+def check_amount(value: object, *, field: str, minimum: Decimal | int = ZERO, maximum: Decimal = MAX_MONEY) -> Decimal:
     """The amount with two places, or Refused: not a number, a float, finer than a cent, too low, too high."""
     if isinstance(value, bool) or not isinstance(value, Decimal | int):
         raise Refused(
@@ -160,9 +158,7 @@ def check_rate(rate: Decimal, *, field: str) -> Decimal:
     raise Refused("money_rate", message, field=field, got=rate, mend=mend)
 
 
-def parse(
-    text: str, *, field: str = "price", decimal_mark: DecimalMark = ".", currency: str | None = None
-) -> Decimal:
+def parse(text: str, *, field: str = "price", decimal_mark: DecimalMark = ".", currency: str | None = None) -> Decimal:
     """An amount from text typed by people or left by a spreadsheet; what can be read two ways is refused.
 
     A currency sign or code may stand on either side; with `currency` given, another one is refused.

@@ -145,9 +145,7 @@ def displacement_cu_in(*, bore_in: float, stroke_in: float, cylinders: int) -> f
     return pi / 4 * bore_in**2 * stroke_in * cylinders
 
 
-def displacement_disagrees(
-    stated_cu_in: float, *, bore_in: float, stroke_in: float, cylinders: int
-) -> Question | None:
+def displacement_disagrees(stated_cu_in: float, *, bore_in: float, stroke_in: float, cylinders: int) -> Question | None:
     """A stated displacement that bore and stroke do not give, or give only before a usual rebore."""
     computed = displacement_cu_in(bore_in=bore_in, stroke_in=stroke_in, cylinders=cylinders)
     if abs(computed - stated_cu_in) <= _BADGE_ROUNDING_CU_IN:

@@ -48,7 +48,6 @@ class Facts:
     ask: Decimal | None = None
     title_paper_seen: bool = False
     identity_question: str = "No identity number has been seen."
-    safety_flag: str = ""
     sale_price: Decimal | None = None
     accepted_offer: Decimal | None = None
     consent_down_to: Decimal | None = None
@@ -66,9 +65,7 @@ Need = Callable[[Facts], Refused | None]
 def needs_inspection(facts: Facts) -> Refused | None:
     if facts.inspection_finished:
         return None
-    return Refused(
-        "inspection_open", "The inspection is not finished.", field="inspection", mend="Finish it first."
-    )
+    return Refused("inspection_open", "The inspection is not finished.", field="inspection", mend="Finish it first.")
 
 
 def needs_signed_terms(facts: Facts) -> Refused | None:

@@ -27,9 +27,7 @@ class Station:
 
 def _station(code: str, title: str, hint: str, weight: int, **more: Any) -> Station:
     caution = more.pop("caution", "")
-    return Station(
-        code, title, hint, (Check(f"{code}.overall", f"{title}: overall", weight, **more),), caution
-    )
+    return Station(code, title, hint, (Check(f"{code}.overall", f"{title}: overall", weight, **more),), caution)
 
 
 ENGINE = "Running engine: fresh air, wheels chocked, hands clear of fan and belts."

@@ -26,19 +26,7 @@ from inventory.rules.money import (
     share_of,
     total,
 )
-
-
-class PlanKind(StrEnum):
-    PERCENT = "percent"
-    PERCENT_WITH_MINIMUM = "percent_with_minimum"
-    TIERED = "tiered"
-    FLAT = "flat"
-    GUARANTEED_NET = "guaranteed_net"
-
-
-class BorneBy(StrEnum):
-    CONSIGNOR = "consignor"
-    LOT = "lot"
+from inventory.rules.words import BornBy, PlanKind
 
 
 class LineKind(StrEnum):
@@ -75,7 +63,7 @@ class ChargeLine:
 
     label: str
     amount: Decimal
-    borne_by: BorneBy
+    borne_by: BornBy
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -282,14 +270,11 @@ def settlement_lines(
     by_consignor, by_lot = _checked(charges)
     lines = _price_lines(agreed, plan=plan)
     lines += [
-        Line(kind=LineKind.CHARGE, label=charge.label, amount=-round_money(charge.amount))
-        for charge in by_consignor
+        Line(kind=LineKind.CHARGE, label=charge.label, amount=-round_money(charge.amount)) for charge in by_consignor
     ]
     if lien is not None:
         lines.append(Line(kind=LineKind.LIEN, label=_lien_label(lien, on=on), amount=-payoff_on(lien, on=on)))
-    return Statement(
-        on=on, lines=tuple(lines), due=total(line.amount for line in lines), borne_by_lot=tuple(by_lot)
-    )
+    return Statement(on=on, lines=tuple(lines), due=total(line.amount for line in lines), borne_by_lot=tuple(by_lot))
 
 
 def _price_lines(price: Decimal, *, plan: CommissionPlan) -> list[Line]:
@@ -305,11 +290,11 @@ def _price_lines(price: Decimal, *, plan: CommissionPlan) -> list[Line]:
 
 
 def _checked(charges: Iterable[ChargeLine]) -> tuple[list[ChargeLine], list[ChargeLine]]:
-    borne: dict[BorneBy, list[ChargeLine]] = {BorneBy.CONSIGNOR: [], BorneBy.LOT: []}
+    borne: dict[BornBy, list[ChargeLine]] = {BornBy.CONSIGNOR: [], BornBy.LOT: []}
     for charge in charges:
         check_amount(charge.amount, field="charges")
         borne[charge.borne_by].append(charge)
-    return borne[BorneBy.CONSIGNOR], borne[BorneBy.LOT]
+    return borne[BornBy.CONSIGNOR], borne[BornBy.LOT]
 
 
 def _commission_label(price: Decimal, *, plan: CommissionPlan) -> str:

@@ -34,6 +34,7 @@ LOG_SENTENCES: dict[str, str] = {
     "identity.recorded": "recorded {kind} number {value}",
     "title.recorded": "recorded {kind} {number}",
     "photo.added": "added photo {caption}",
+    "movement.recorded": "moved it to {place}; keys: {keys}",
     "ask.set": "set the ask to {amount}{because}",
     "offer.logged": "logged an offer of {amount} from {bidder}",
     "offer.answered": "answered the offer of {amount} from {bidder}: {answer}",

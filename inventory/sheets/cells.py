@@ -16,9 +16,7 @@ class Broken:
 
 Cell = str | int | float | bool | date | datetime | time | timedelta | Broken | None
 
-MISSING = frozenset(
-    {"", "-", "--", "—", "–", "?", "??", "n/a", "na", "#n/a", "none", "null", "nan", "nil"}
-) | {
+MISSING = frozenset({"", "-", "--", "—", "–", "?", "??", "n/a", "na", "#n/a", "none", "null", "nan", "nil"}) | {
     "unknown",
     "not known",
     "tbd",

@@ -17,8 +17,8 @@ REQUIRED = ("year", "make", "model", "ended_on")
 _DEFINITE: dict[str, str] = {
     "stock_number": "stock number|stock no|stock num|stock nr|stock|stock id|stk|stk no|stk number"
     "|inventory number|inventory no|unit number|unit no|consignment number|consignment no",
-    "vin": "vin|vin number|vin no|vin or serial|vin serial|vin serial number|serial number|serial no|serial"
-    "|chassis number|chassis no|chassis|vehicle identification number|frame number|frame no",
+    "vin": "vin|vin number|vin no|vin or serial|vin serial|vin serial number|serial number|serial no"
+    "|serial|chassis number|chassis no|chassis|vehicle identification number|frame number|frame no",
     "year": "year|yr|model year|model yr|year model|my",
     "make": "make|marque|manufacturer|brand|maker",
     "model": "model|model name",
@@ -27,30 +27,32 @@ _DEFINITE: dict[str, str] = {
     "engine": "engine|motor|eng|engine size|engine type|engine description",
     "transmission": "transmission|trans|trans type|transmission type|gearbox|tranny",
     "build_class": "build class|build type|build|kind of build",
-    "color": "color|colour|exterior color|exterior colour|ext color|ext colour|paint|paint color|paint colour"
-    "|body color|body colour",
-    "mileage": "mileage|milage|miles|mi|odometer|odo|odometer reading|odo reading|mileage reading|odometer mileage"
-    "|km|kms|kilometers|kilometres|odometer miles|mileage at sale|odometer at sale",
-    "odometer_status": "odometer status|mileage status|odo status|odometer disclosure|mileage type|odometer brand"
-    "|odometer statement",
+    "color": "color|colour|exterior color|exterior colour|ext color|ext colour|paint|paint color"
+    "|paint colour|body color|body colour",
+    "mileage": "mileage|milage|miles|mi|odometer|odo|odometer reading|odo reading|mileage reading"
+    "|odometer mileage|km|kms|kilometers|kilometres|odometer miles|mileage at sale|odometer at sale",
+    "odometer_status": "odometer status|mileage status|odo status|odometer disclosure|mileage type"
+    "|odometer brand|odometer statement",
     "condition": "condition|cond|condition score|condition rating|overall condition",
     "originality": "originality|originality score|originality rating",
     "title_brand": "title brand|title status|title|title branding|brand of title|title brands",
     "modifications": "modifications|modification|mods|modified|upgrades|custom work|modification list",
-    "arrived_on": "arrived on|arrived|arrival date|arrival|date arrived|date in|in date|intake date|intake|received"
-    "|received on|date received|consigned|consigned on|consignment date|date consigned",
-    "listed_on": "listed on|listed|list date|listing date|date listed|first listed|advertised on|date advertised"
-    "|on sale date|on sale since",
-    "first_ask": "first ask|first asking price|original ask|original asking price|initial ask|initial asking price"
-    "|opening ask|opening asking price|starting ask|starting price|initial price|original list price|first price",
+    "arrived_on": "arrived on|arrived|arrival date|arrival|date arrived|date in|in date|intake date"
+    "|intake|received|received on|date received|consigned|consigned on|consignment date|date consigned",
+    "listed_on": "listed on|listed|list date|listing date|date listed|first listed|advertised on"
+    "|date advertised|on sale date|on sale since",
+    "first_ask": "first ask|first asking price|original ask|original asking price|initial ask"
+    "|initial asking price|opening ask|opening asking price|starting ask|starting price|initial price"
+    "|original list price|first price",
     "last_ask": "last ask|last asking price|final ask|final asking price|last list price|final list price",
     "result": "result|outcome|sale result|sale outcome|disposition|sold or withdrawn|sale status",
     "reason": "reason|withdrawn reason|withdrawal reason|reason withdrawn|reason for withdrawal|why withdrawn",
     "channel": "channel|sale channel|sales channel|sold through|sold via|venue",
-    "ended_on": "ended on|ended|end date|date ended|sale date|date of sale|sold date|date sold|sold on|closed"
-    "|closed on|close date|closing date|date out|out date|withdrawn on|sold or withdrawn on|date of outcome",
-    "price": "price|sale price|sales price|sold price|selling price|sell price|sold for|price sold|final price"
-    "|sale amount|sold amount|amount|price paid|price realized|price realised",
+    "ended_on": "ended on|ended|end date|date ended|sale date|date of sale|sold date|date sold|sold on"
+    "|closed|closed on|close date|closing date|date out|out date|withdrawn on|sold or withdrawn on"
+    "|date of outcome",
+    "price": "price|sale price|sales price|sold price|selling price|sell price|sold for|price sold"
+    "|final price|sale amount|sold amount|amount|price paid|price realized|price realised",
 }
 CANONICAL = tuple(_DEFINITE)
 
@@ -73,9 +75,7 @@ _TWO_WAYS: dict[str, tuple[str, ...]] = {
     "series": ("model", "trim"),
 }
 
-_UNITS = frozenset(
-    {"usd", "us", "dollars", "eur", "gbp", "mi", "miles", "km", "kms", "kilometers", "kilometres"}
-)
+_UNITS = frozenset({"usd", "us", "dollars", "eur", "gbp", "mi", "miles", "km", "kms", "kilometers", "kilometres"})
 _IN_BRACKETS = re.compile(r"\([^)]*\)|\[[^\]]*\]")
 _KILOMETRES = re.compile(r"\b(?:kms?|kilomet(?:er|re)s?)\b")
 
@@ -122,9 +122,7 @@ class Matching:
         return _KILOMETRES.search(self.header_of("mileage").casefold()) is not None
 
 
-def match_columns(
-    headers: Sequence[str], *, chosen: Mapping[str, str], ignore: Collection[str] = ()
-) -> Matching:
+def match_columns(headers: Sequence[str], *, chosen: Mapping[str, str], ignore: Collection[str] = ()) -> Matching:
     """Match headers to canonical columns. What was chosen stands; what could be two things is left open.
 
     Raises Refused only where a choice names a column or a header that is not there.
@@ -158,8 +156,8 @@ def require_clear(matching: Matching) -> None:
             f"{'; '.join(map(str, matching.unclear))}.",
             field=first.columns[0],
             got=list(first.headers),
-            mend=f'Say which, such as --column {first.columns[0]}="{first.headers[0]}", or leave a column out '
-            f'with --ignore-column "{first.headers[0]}".',
+            mend=f'Say which, such as --column {first.columns[0]}="{first.headers[0]}", '
+            f'or leave a column out with --ignore-column "{first.headers[0]}".',
         )
     if matching.missing:
         raise Refused(
@@ -211,9 +209,7 @@ def _wordings(header: str) -> list[str]:
     return [name for name in found if name]
 
 
-def _chosen_columns(
-    labels: Sequence[str], *, headers: Sequence[str], chosen: Mapping[str, str]
-) -> dict[str, int]:
+def _chosen_columns(labels: Sequence[str], *, headers: Sequence[str], chosen: Mapping[str, str]) -> dict[str, int]:
     columns: dict[str, int] = {}
     for column, header in chosen.items():
         if column not in _DEFINITE:

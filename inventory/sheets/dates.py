@@ -13,9 +13,7 @@ OrderShown = Literal["mdy", "dmy", "either"]
 
 _CLOCK = r"(?:[T ]\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?: ?[AP]M)?(?: ?Z|[+-]\d{2}:?\d{2})?)?"
 _YEAR_FIRST = re.compile(rf"(\d{{4}})([-/.])(\d{{1,2}})\2(\d{{1,2}}){_CLOCK}", re.IGNORECASE | re.ASCII)
-_YEAR_LAST = re.compile(
-    rf"(\d{{1,2}})([-/.])(\d{{1,2}})\2(\d{{4}}|\d{{2}}){_CLOCK}", re.IGNORECASE | re.ASCII
-)
+_YEAR_LAST = re.compile(rf"(\d{{1,2}})([-/.])(\d{{1,2}})\2(\d{{4}}|\d{{2}}){_CLOCK}", re.IGNORECASE | re.ASCII)
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _FULL_MONTHS = (
     *("january", "february", "march", "april", "may", "june"),
@@ -31,9 +29,7 @@ _MONTH_FIRST = re.compile(
 _DAY_FIRST = re.compile(
     rf"{_WEEKDAY}(\d{{1,2}})(?:st|nd|rd|th)?{_PART}([a-z]+){_PART}'?(\d{{4}}|\d{{2}}){_CLOCK}", re.I
 )
-_NO_DAY = re.compile(
-    rf"([a-z]+){_PART}'?(\d{{4}}|\d{{2}})|(\d{{4}}|\d{{1,2}})[-/.](\d{{4}}|\d{{1,2}})|\d{{4}}", re.I
-)
+_NO_DAY = re.compile(rf"([a-z]+){_PART}'?(\d{{4}}|\d{{2}})|(\d{{4}}|\d{{1,2}})[-/.](\d{{4}}|\d{{1,2}})|\d{{4}}", re.I)
 
 _FORMS = "Write it as 2021-03-14 or March 14, 2021."
 
@@ -65,7 +61,7 @@ def order_shown(text: str) -> OrderShown | None:
     first, second, year = int(typed[1]), int(typed[3]), int(typed[4])
     # A leap year stands in for two-digit years, whose century is not known here.
     year = year if len(typed[4]) == 4 else 2000
-    mdy, dmy = _exists(year, first, second), _exists(year, second, first)
+    mdy, dmy = _exists(year, month=first, day=second), _exists(year, month=second, day=first)
     if mdy and dmy:
         return None if first == second else "either"
     return "mdy" if mdy else "dmy" if dmy else None
@@ -108,7 +104,7 @@ def _ordered(text: str, *, field: str, order: DateOrder | None, year: int, first
             mend="Give --date-order mdy or --date-order dmy, or write the date as 2021-03-14.",
         )
     month, day = (first, second) if order == "mdy" else (second, first)
-    if not _exists(year, month, day) and _exists(year, day, month):
+    if not _exists(year, month=month, day=day) and _exists(year, month=day, day=month):
         named = "month/day/year" if order == "mdy" else "day/month/year"
         raise _not_a_date(text, field=field, why=f"is no date in this column's order, {named}")
     return _day(text, field=field, year=year, month=month, day=day)
@@ -137,12 +133,12 @@ def _full_year(year: str, *, text: str, field: str, century: int | None) -> int:
 
 
 def _day(text: str, *, field: str, year: int, month: int, day: int) -> date:
-    if not _exists(year, month, day):
+    if not _exists(year, month=month, day=day):
         raise _not_a_date(text, field=field, why="is not in the calendar")
     return date(year, month, day)
 
 
-def _exists(year: int, month: int, day: int) -> bool:
+def _exists(year: int, *, month: int, day: int) -> bool:
     try:
         date(year, month, day)
     except ValueError:

@@ -3,16 +3,16 @@
 import re
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from functools import lru_cache
 
 from inventory.errors import Refused
 from inventory.rules import money
+from inventory.rules.identity import FIRST_YEAR
 from inventory.rules.money import DecimalMark
 from inventory.rules.words import OdometerStatus
 from inventory.sheets.cells import Broken, Cell, known_text, shown, text_of
 from inventory.sheets.words import status_of_mileage
 
-FIRST_YEAR = 1886
-"""The year of the first patent for a motor car."""
 MAX_MILEAGE_MI = 2_000_000
 MAX_PRICE = Decimal("100000000.00")
 MILES_IN_A_KILOMETRE = Decimal("0.621371")
@@ -57,13 +57,19 @@ def read_money(cell: Cell, *, field: str, decimal_mark: DecimalMark, currency: s
         amount = money.check_amount(Decimal(format(cell, ".12g")), field=field, minimum=-money.MAX_MONEY)
     else:
         _refuse_typed(cell, field=field, want="an amount")
-        amount = money.parse(text, field=field, decimal_mark=decimal_mark, currency=currency)
+        amount = _parsed_money(text, field=field, decimal_mark=decimal_mark, currency=currency)
     if amount <= 0:
         why = "is zero" if amount == 0 else "is below zero"
         raise _bad(text, field=field, why=why, mend="Give an amount above zero, or leave the cell empty.")
     if amount > MAX_PRICE:
         raise _bad(text, field=field, why=f"is above {money.plain(MAX_PRICE)}", mend="Check the figure.")
     return amount
+
+
+@lru_cache(maxsize=20_000)
+def _parsed_money(text: str, *, field: str, decimal_mark: DecimalMark, currency: str) -> Decimal:
+    """Prices repeat in a file of sales; each spelling is parsed once."""
+    return money.parse(text, field=field, decimal_mark=decimal_mark, currency=currency)
 
 
 def read_year(cell: Cell, *, field: str, century: int | None, latest: int) -> int | None:
@@ -87,9 +93,7 @@ def read_year(cell: Cell, *, field: str, century: int | None, latest: int) -> in
     else:
         raise _bad(text, field=field, why="is not a model year", mend="Give one year with four figures.")
     if not FIRST_YEAR <= year <= latest:
-        raise _bad(
-            text, field=field, why=f"is not a year from {FIRST_YEAR} to {latest}", mend="Check the year."
-        )
+        raise _bad(text, field=field, why=f"is not a year from {FIRST_YEAR} to {latest}", mend="Check the year.")
     return year
 
 
@@ -112,9 +116,7 @@ def read_mileage(cell: Cell, *, field: str, in_km: bool, decimal_mark: DecimalMa
     rest = typed["rest"].strip(" ,;()[]-/") if typed else text
     said = status_of_mileage(rest)
     if typed is None or (rest and said is None):
-        raise _bad(
-            text, field=field, why="is not a mileage", mend="Write it as 45,210, 45k, 72,000 km or TMU."
-        )
+        raise _bad(text, field=field, why="is not a mileage", mend="Write it as 45,210, 45k, 72,000 km or TMU.")
     if typed["part"] and len(typed["part"]) == 3 and not typed["k"] and isinstance(cell, str):
         whole = f"{typed['whole']}{typed['part']}"
         raise _bad(
@@ -126,9 +128,7 @@ def read_mileage(cell: Cell, *, field: str, in_km: bool, decimal_mark: DecimalMa
     return _miles(typed, text=text, field=field, in_km=in_km, said=said)
 
 
-def _miles(
-    typed: re.Match[str], *, text: str, field: str, in_km: bool, said: OdometerStatus | None
-) -> Mileage:
+def _miles(typed: re.Match[str], *, text: str, field: str, in_km: bool, said: OdometerStatus | None) -> Mileage:
     whole = re.sub(r"\D", "", typed["whole"])
     reading = Decimal(f"{whole}.{typed['part'] or '0'}") * (1000 if typed["k"] else 1)
     unit = (typed["unit"] or ("km" if in_km else "mi")).casefold()

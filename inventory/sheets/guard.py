@@ -44,13 +44,13 @@ class SheetScan:
 
     def broken_at(self, *, row: int, column: int) -> str:
         """What stands in a cell that a reader shows as blank, or an empty string; both count from 1."""
-        if _is_set(self._errors.get(column), row):
+        if _is_set(self._errors.get(column), row=row):
             return "#ERROR"
-        return "formula without a value" if _is_set(self._formulas.get(column), row) else ""
+        return "formula without a value" if _is_set(self._formulas.get(column), row=row) else ""
 
 
 def scan_workbook(path: Path, *, limits: Limits) -> dict[str, SheetScan]:
-    """The scan of each visible or hidden worksheet by its name. Raises Refused for what must not be opened."""
+    """The scan of each worksheet by its name, hidden ones too. Raises Refused for what must not be opened."""
     with _refusing_damage(), zipfile.ZipFile(path) as archive:
         members = archive.infolist()
         _check_archive(members, limits=limits)
@@ -60,7 +60,7 @@ def scan_workbook(path: Path, *, limits: Limits) -> dict[str, SheetScan]:
         # Shared text first: its length is needed where cells point at it.
         for member in sorted(members, key=lambda item: not item.filename.lower().endswith(_SHARED_STRINGS)):
             scan = _Parts(limits, lengths, may_hold_text=member.filename.lower().endswith(_SHARED_STRINGS))
-            _parse_part(archive, member, start=scan.start, characters=scan.characters)
+            _parse_part(archive, member=member, start=scan.start, characters=scan.characters)
             scan.finish()
             scans[member.filename] = scan.sheet
     return {name: scans[part] for name, part in targets.items() if part in scans}
@@ -106,15 +106,15 @@ class _Parts:
             self._count_shared()
 
     def _start_row(self, attributes: dict[str, str]) -> None:
-        written = _attribute(attributes, "r")
+        written = _attribute(attributes, name="r")
         self._row = _number(written) if written else self._row + 1
         self._column = 0
         self._check_extent()
 
     def _cell(self, attributes: dict[str, str]) -> None:
-        self._type = _attribute(attributes, "t")
+        self._type = _attribute(attributes, name="t")
         self._column += 1
-        if written := _attribute(attributes, "r"):
+        if written := _attribute(attributes, name="r"):
             letters, digits = _split_position(written)
             self._column = _column_number(letters)
             self._row = _number(digits)
@@ -156,8 +156,8 @@ class _Parts:
 
 def _parse_part(
     archive: zipfile.ZipFile,
-    member: zipfile.ZipInfo,
     *,
+    member: zipfile.ZipInfo,
     start: Callable[[str, dict[str, str]], None],
     characters: Callable[[str], None],
 ) -> None:
@@ -196,16 +196,16 @@ def _sheet_targets(archive: zipfile.ZipFile) -> dict[str, str]:
 
     def sheet(element: str, attributes: dict[str, str]) -> None:
         if element.rpartition(":")[2] == "sheet":
-            names[_attribute(attributes, "name")] = _attribute(attributes, "id")
+            names[_attribute(attributes, name="name")] = _attribute(attributes, name="id")
 
     def relation(element: str, attributes: dict[str, str]) -> None:
-        target = _attribute(attributes, "Target")
+        target = _attribute(attributes, name="Target")
         if target.lower().endswith(".vml"):
             raise _damaged("a sheet is kept under the name of a drawing")
-        parts[_attribute(attributes, "Id")] = target[1:] if target.startswith("/") else f"xl/{target}"
+        parts[_attribute(attributes, name="Id")] = target[1:] if target.startswith("/") else f"xl/{target}"
 
-    _parse_part(archive, archive.getinfo(_WORKBOOK), start=sheet, characters=lambda text: None)
-    _parse_part(archive, archive.getinfo(_RELATIONS), start=relation, characters=lambda text: None)
+    _parse_part(archive, member=archive.getinfo(_WORKBOOK), start=sheet, characters=lambda text: None)
+    _parse_part(archive, member=archive.getinfo(_RELATIONS), start=relation, characters=lambda text: None)
     return {name: parts[key] for name, key in names.items() if key in parts}
 
 
@@ -239,7 +239,7 @@ def _refuse_doctype(*_: object) -> None:
     raise _damaged("it declares a document type")
 
 
-def _attribute(attributes: dict[str, str], name: str) -> str:
+def _attribute(attributes: dict[str, str], *, name: str) -> str:
     """An attribute whatever its namespace prefix."""
     if name in attributes:
         return attributes[name]
@@ -266,7 +266,7 @@ def _number(digits: str) -> int:
     return int(digits[:12])
 
 
-def _is_set(bits: bytearray | None, row: int) -> bool:
+def _is_set(bits: bytearray | None, *, row: int) -> bool:
     return bits is not None and row >> 3 < len(bits) and bool(bits[row >> 3] & 1 << (row & 7))
 
 

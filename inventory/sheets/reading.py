@@ -97,7 +97,10 @@ def _kind(start: bytes, *, ending: str) -> str:
         raise _wrong_content(f"The file is {what}", mend="Save the table as .xlsx or .csv.")
     if start.startswith(_ZIP):
         if ending in _TEXT_ENDINGS:
-            raise _wrong_content(f"The file is called {ending} but is a packed file", mend="If it is a workbook, call it .xlsx.")
+            raise _wrong_content(
+                f"The file is called {ending} but is a packed file",
+                mend="If it is a workbook, call it .xlsx.",
+            )
         return "workbook"
     if ending == _WORKBOOK_ENDING:
         raise _wrong_content("The file is called .xlsx but is no Excel workbook", mend="If it is text, call it .csv.")

@@ -18,17 +18,21 @@ _Wordings = Mapping[str, str]
 
 _CHOICES: dict[str, _Wordings] = {
     "build_class": {
-        BuildClass.SURVIVOR: "survivor|unrestored|original|unrestored original|original survivor|preserved|preservation",
+        BuildClass.SURVIVOR: "survivor|unrestored|original|unrestored original|original survivor"
+        "|preserved|preservation",
         BuildClass.RESTORED: "restored|restoration|frame off|frame off restoration|concours restoration|fully restored",
         BuildClass.MODIFIED: "modified|custom|customized|customised|restomod|resto mod|hot rod|pro touring|street rod",
-        BuildClass.REPLICA: "replica|re bodied|rebodied|replica or re bodied|recreation|kit|kit car|tribute|clone|continuation",
+        BuildClass.REPLICA: "replica|re bodied|rebodied|replica or re bodied|recreation|kit|kit car"
+        "|tribute|clone|continuation",
     },
     "odometer_status": {
         OdometerStatus.ACTUAL: "actual|actual mileage|actual miles|true|true mileage|original miles|verified",
-        OdometerStatus.OVER_LIMIT: "over limit|over the limit|over the mechanical limit|exceeds mechanical limits"
-        "|exceeds limits|in excess of mechanical limits|rolled over|turned over|eml",
-        OdometerStatus.NOT_ACTUAL: "not actual|not actual mileage|tmu|true mileage unknown|true miles unknown"
-        "|odometer discrepancy|discrepancy|inaccurate|odometer replaced|broken odometer|nam",
+        OdometerStatus.OVER_LIMIT: "over limit|over the limit|over the mechanical limit"
+        "|exceeds mechanical limits|exceeds limits|in excess of mechanical limits|rolled over|turned over"
+        "|eml",
+        OdometerStatus.NOT_ACTUAL: "not actual|not actual mileage|tmu|true mileage unknown"
+        "|true miles unknown|odometer discrepancy|discrepancy|inaccurate|odometer replaced"
+        "|broken odometer|nam",
         OdometerStatus.NOT_STATED: "not stated|status not stated|exempt|exempt status not stated|unstated"
         "|mileage exempt|exempt mileage",
     },
@@ -42,7 +46,8 @@ _CHOICES: dict[str, _Wordings] = {
     },
     "result": {
         Result.SOLD: "sold|sale|s|yes",
-        Result.WITHDRAWN: "withdrawn|withdrew|unsold|not sold|no sale|returned|returned to owner|pulled|removed|expired|w|no",
+        Result.WITHDRAWN: "withdrawn|withdrew|unsold|not sold|no sale|returned|returned to owner|pulled"
+        "|removed|expired|w|no",
     },
     "reason": {
         WithdrawalReason.PRICE: "price|price not agreed|price too low|too low|no agreement on price|reserve not met",
@@ -69,9 +74,7 @@ _BY_WORDING: dict[str, dict[str, str]] = {
 }
 
 _MILEAGE_ONLY = {"unknown": "not_stated", "unk": "not_stated", "mileage unknown": "not_stated"}
-_NO_MODIFICATIONS = frozenset(
-    {"none", "no", "stock", "no modifications", "none known", "unmodified", "factory"}
-)
+_NO_MODIFICATIONS = frozenset({"none", "no", "stock", "no modifications", "none known", "unmodified", "factory"})
 _MOST_MODIFICATIONS = 100
 MODIFICATION_LENGTH = 200
 
@@ -83,8 +86,8 @@ def plain_words(text: str) -> str:
 
 def read_choice(cell: Cell, *, field: str) -> str | None:
     """The canonical value of a fixed choice, or None where the cell is blank."""
-    said = plain_words(text_of(cell))
-    found = _BY_WORDING[field].get(said)
+    text = text_of(cell)
+    found = _BY_WORDING[field].get(text) or _BY_WORDING[field].get(plain_words(text))
     if found is not None:
         return found
     text = known_text(cell)
@@ -107,7 +110,7 @@ def status_of_mileage(text: str) -> OdometerStatus | None:
 
 
 def read_modifications(cell: Cell, *, field: str) -> tuple[str, ...] | None:
-    """Each change as written, parted at semicolons or line breaks, else at commas; () where there are none."""
+    """Each change as written, parted at semicolons or line breaks, else at commas; () for none."""
     if plain_words(text_of(cell)) in _NO_MODIFICATIONS:
         return ()
     if not known_text(cell):

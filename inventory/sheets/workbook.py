@@ -29,7 +29,7 @@ def workbook_records(path: Path, *, options: Options) -> tuple[Records, str, tup
         book = CalamineWorkbook.from_filelike(file)
         name = _choose_sheet(book, scans=scans, wanted=options.sheet)
         sheet = book.get_sheet_by_name(name)
-    others = tuple(other for other in _sheets_with_cells(book.sheets_metadata, scans) if other != name)
+    others = tuple(other for other in _sheets_with_cells(book.sheets_metadata, scans=scans) if other != name)
     scan = scans[name]
 
     def records() -> Iterator[tuple[int, list[Cell]]]:
@@ -53,7 +53,7 @@ def _records(sheet: CalamineSheet, *, scan: SheetScan) -> Iterator[tuple[int, li
 
 def _choose_sheet(book: CalamineWorkbook, *, scans: dict[str, SheetScan], wanted: str | None) -> str:
     """The sheet asked for, the only one with cells, or the only one with the columns that are needed."""
-    names = _sheets_with_cells(book.sheets_metadata, scans)
+    names = _sheets_with_cells(book.sheets_metadata, scans=scans)
     if wanted is not None:
         if wanted not in names:
             raise _which_sheet(f"There is no sheet “{wanted}” with cells", names=names)
@@ -68,7 +68,7 @@ def _choose_sheet(book: CalamineWorkbook, *, scans: dict[str, SheetScan], wanted
     return fitting[0]
 
 
-def _sheets_with_cells(sheets: list[SheetMetadata], scans: dict[str, SheetScan]) -> list[str]:
+def _sheets_with_cells(sheets: list[SheetMetadata], *, scans: dict[str, SheetScan]) -> list[str]:
     return [
         sheet.name
         for sheet in sheets
@@ -111,5 +111,9 @@ def _unreadable() -> Refused:
 def _which_sheet(what: str, *, names: list[str]) -> Refused:
     listed = ", ".join(f"“{name}”" for name in names) or "none"
     return Refused(
-        "sheet.which_sheet", f"{what}: {listed}.", field="sheet", got=names, mend="Give --sheet with the name of one."
+        "sheet.which_sheet",
+        f"{what}: {listed}.",
+        field="sheet",
+        got=names,
+        mend="Give --sheet with the name of one.",
     )

@@ -1,0 +1,100 @@
+"""The buyer's money: received, then cleared or bounced. Each is a row of its own."""
+
+import uuid
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.db import transaction
+
+from inventory.actions import logbook
+from inventory.actions.writing import add, again, change, locked, trade_day
+from inventory.errors import NotFound, Refused
+from inventory.models import BuyerPayment, Deal
+from inventory.queries import facts
+from inventory.rules import money
+from inventory.rules.plausibility import check_not_future
+from inventory.rules.roles import Act, Actor, require
+from inventory.rules.words import PaymentEvent, PaymentMethod
+
+
+@dataclass(frozen=True, kw_only=True)
+class Payment:
+    amount: Decimal
+    method: str = PaymentMethod.WIRE
+    on: date | None = None
+    client_key: uuid.UUID | None = None
+
+
+def receive(deal: Deal, *, payment: Payment, is_deposit: bool, by: Actor, at: datetime) -> BuyerPayment:
+    """Append one receipt, inside the caller's transaction."""
+    today = trade_day(at)
+    return add(
+        BuyerPayment(
+            deal=deal, event=PaymentEvent.RECEIVED, is_deposit=is_deposit, method=payment.method,
+            amount=money.check_amount(payment.amount, field="amount", minimum=money.CENT),
+            on=check_not_future(payment.on or today, today=today, field="on"),
+            client_key=payment.client_key, by=by.name, at=at,
+        )
+    )  # fmt: skip
+
+
+@transaction.atomic
+def record_payment(consignment_id: int, *, payment: Payment, by: Actor, at: datetime) -> BuyerPayment:
+    """Money came in from the buyer of the deal that stands. It counts once it has cleared."""
+    require(by, Act.RECORD_PAYMENT)
+    stay = locked(consignment_id)
+    if (known := again(BuyerPayment, client_key=payment.client_key)) is not None:
+        return known
+    deal = facts.live_deal(stay)
+    if deal is None:
+        raise NotFound("no_deal", f"There is no deal on {stay.stock_number}.", field="deal")
+    owed = facts.buyer_money(deal)
+    left = owed.owed - owed.received
+    if money.check_amount(payment.amount, field="amount", minimum=money.CENT) > left:
+        raise Refused(
+            "more_than_owed", f"{money.show(payment.amount)} is more than the {money.show(left)} still to come.",
+            field="amount", got=str(payment.amount), mend="Record what was owed; return the rest.",
+        )  # fmt: skip
+    row = receive(deal, payment=payment, is_deposit=False, by=by, at=at)
+    change(stay)
+    logbook.record(
+        "payment.received", row, by=by, at=at, consignment=stay, amount=row.amount,
+        method=row.get_method_display(),
+    )  # fmt: skip
+    return row
+
+
+@transaction.atomic
+def settle_payment(payment_id: int, *, event: str, on: date | None = None, by: Actor, at: datetime) -> BuyerPayment:
+    """Say that a receipt has cleared, has bounced, or was returned to the buyer."""
+    require(by, Act.CLEAR_PAYMENT)
+    receipt = BuyerPayment.objects.select_related("deal").filter(pk=payment_id, event=PaymentEvent.RECEIVED).first()
+    if receipt is None:
+        raise NotFound("not_found", "There is no such receipt.", got=payment_id)
+    if event not in {PaymentEvent.CLEARED, PaymentEvent.BOUNCED, PaymentEvent.RETURNED}:
+        raise Refused("event_unknown", f"“{event}” is no fate of a payment.", field="event", got=event,
+                      mend="Say cleared, bounced or returned.")  # fmt: skip
+    stay = locked(receipt.deal.consignment_id)
+    _refuse_if_relied_on(receipt, event=event)
+    today = trade_day(at)
+    row = add(
+        BuyerPayment(
+            deal=receipt.deal, event=event, of=receipt, amount=receipt.amount, method=receipt.method,
+            is_deposit=receipt.is_deposit, on=check_not_future(on or today, today=today, field="on"),
+            by=by.name, at=at,
+        )
+    )  # fmt: skip
+    change(stay)
+    logbook.record(f"payment.{event}", row, by=by, at=at, consignment=stay, amount=row.amount, on=row.on)
+    return row
+
+
+def _refuse_if_relied_on(receipt: BuyerPayment, *, event: str) -> None:
+    """Money that a settlement was approved on cannot be handed back by a tick."""
+    settled = facts.settlement_of(receipt.deal.consignment) is not None
+    if settled and event != PaymentEvent.CLEARED:
+        raise Refused(
+            "settled_already", "The consignor's settlement was approved on this money.", field="event",
+            got=event, mend="Settle it with the buyer apart, and record an incident.",
+        )  # fmt: skip

@@ -1,0 +1,178 @@
+"""Facts about a vehicle are recorded: numbers, papers, modifications, photos, the stay itself."""
+
+import hashlib
+import uuid
+from datetime import date, datetime
+from typing import Any
+
+from django.core.files.base import ContentFile
+from django.db import transaction
+
+from inventory.actions import logbook
+from inventory.actions.writing import add, again, change, locked, refuse_stale, trade_day
+from inventory.errors import NotFound, Refused
+from inventory.models import (
+    Consignment,
+    Consignor,
+    IdentityNumber,
+    Lot,
+    Modification,
+    Movement,
+    Photo,
+    TitlePaper,
+)
+from inventory.rules import identity
+from inventory.rules.plausibility import check_not_future
+from inventory.rules.roles import Act, Actor, ActorKind, require
+from inventory.uploads import CleanPicture
+
+
+@transaction.atomic
+def add_identity_number(
+    consignment_id: int, *, kind: str, value: str, basis: str, note: str = "", by: Actor, at: datetime
+) -> IdentityNumber:
+    require(by, Act.RECORD_FACTS)
+    stay = locked(consignment_id)
+    row = add(
+        IdentityNumber(
+            vehicle=stay.vehicle, kind=kind, value=identity.normalise(value), basis=basis, note=note,
+            by=by.name, at=at,
+        )
+    )  # fmt: skip
+    logbook.record(
+        "identity.recorded", row, by=by, at=at, consignment=stay,
+        kind=row.get_kind_display(), value=row.value,
+    )  # fmt: skip
+    return row
+
+
+@transaction.atomic
+def add_title_paper(
+    consignment_id: int, *, kind: str, standing: str, number: str = "", name_on_paper: str = "",
+    place: str = "", seen_on: date | None = None, by: Actor, at: datetime,
+) -> TitlePaper:  # fmt: skip
+    require(by, Act.RECORD_FACTS)
+    stay = locked(consignment_id)
+    today = trade_day(at)
+    row = add(
+        TitlePaper(
+            vehicle=stay.vehicle, kind=kind, standing=standing, number=number, name_on_paper=name_on_paper,
+            place=place, seen_on=check_not_future(seen_on or today, today=today, field="seen_on"),
+            by=by.name, at=at,
+        )
+    )  # fmt: skip
+    logbook.record(
+        "title.recorded", row, by=by, at=at, consignment=stay,
+        kind=row.get_kind_display(), number=row.number,
+    )  # fmt: skip
+    return row
+
+
+@transaction.atomic
+def add_modification(
+    consignment_id: int, *, kind: str, what: str, fitting: str, basis: str, workmanship: int | None = None,
+    papers: bool = False, client_key: uuid.UUID | None = None, by: Actor, at: datetime,
+) -> Modification:  # fmt: skip
+    require(by, Act.RECORD_FACTS)
+    stay = locked(consignment_id)
+    if (known := again(Modification, client_key=client_key)) is not None:
+        return known
+    row = add(
+        Modification(
+            vehicle=stay.vehicle, kind=kind, what=what.strip(), fitting=fitting, workmanship=workmanship,
+            papers=papers, basis=basis, client_key=client_key, at=at,
+            by_id=by.id if by.kind == ActorKind.STAFF else None,
+        )
+    )  # fmt: skip
+    logbook.record("modification.added", row, by=by, at=at, consignment=stay, what=row.what)
+    return row
+
+
+@transaction.atomic
+def add_photo(
+    consignment_id: int, *, picture: CleanPicture, caption: str = "", public: bool = True, by: Actor, at: datetime
+) -> Photo:  # fmt: skip
+    """Keep one picture, already stripped of everything but its pixels. The same picture is kept once."""
+    require(by, Act.RECORD_FACTS)
+    stay = locked(consignment_id)
+    digest = hashlib.sha256(picture.content).hexdigest()
+    known = Photo.objects.filter(consignment=stay, digest=digest).first()
+    if known is not None:
+        return known
+    row = Photo(
+        consignment=stay, digest=digest, caption=caption.strip(), public=public, taken_at=picture.taken_at,
+        by_id=by.id if by.kind == ActorKind.STAFF else None, at=at,
+    )  # fmt: skip
+    row.file.save(f"{row.code}.{picture.suffix}", ContentFile(picture.content), save=False)
+    add(row)
+    logbook.record("photo.added", row, by=by, at=at, consignment=stay, caption=row.caption or "without caption")
+    return row
+
+
+@transaction.atomic
+def record_place(consignment_id: int, *, place: str, keys: str = "", by: Actor, at: datetime) -> Movement:
+    """Where vehicle and keys are from now on."""
+    require(by, Act.SEE_LOT)
+    stay = locked(consignment_id)
+    row = add(Movement(consignment=stay, place=place.strip(), keys=keys.strip(), by=by.name, at=at))
+    logbook.record("movement.recorded", row, by=by, at=at, consignment=stay, place=row.place, keys=row.keys)
+    return row
+
+
+STAY_FACTS = frozenset({"mileage", "odometer_status", "note", "arrived_on"})
+
+
+@transaction.atomic
+def correct_consignment(
+    consignment_id: int, *, values: dict[str, Any], by: Actor, at: datetime, version: int | None = None
+) -> Consignment:
+    """Change facts of the stay that are nobody's history: odometer, note, arrival date."""
+    require(by, Act.RECORD_FACTS)
+    stay = locked(consignment_id, version=version)
+    unknown = sorted(set(values) - STAY_FACTS)
+    if unknown:
+        raise Refused(
+            "not_editable",
+            f"{', '.join(unknown)} cannot be changed here.",
+            field=unknown[0],
+            mend=f"These can: {', '.join(sorted(STAY_FACTS))}.",
+        )
+    if values.get("arrived_on") is not None:
+        check_not_future(values["arrived_on"], today=trade_day(at), field="arrived_on")
+    changed = {name: value for name, value in values.items() if getattr(stay, name) != value}
+    if changed:
+        before = {name: getattr(stay, name) for name in changed}
+        change(stay, **changed)
+        logbook.record(
+            "consignment.corrected", stay, by=by, at=at, fields=", ".join(sorted(changed)), was=before, now=changed
+        )
+    return stay
+
+
+@transaction.atomic
+def correct_consignor(
+    consignor_id: int, *, values: dict[str, str], by: Actor, at: datetime, version: int | None = None
+) -> Consignor:
+    require(by, Act.LOG_VEHICLE)
+    row = Consignor.objects.select_for_update().filter(pk=consignor_id).first()
+    if row is None:
+        raise NotFound("not_found", "There is no such consignor.", got=consignor_id)
+    refuse_stale(row, version=version)
+    changed = {name: value for name, value in values.items() if getattr(row, name) != value}
+    if changed:
+        change(row, **changed)
+        logbook.record("consignor.corrected", row, by=by, at=at, fields=", ".join(sorted(changed)), name=row.name)
+    return row
+
+
+@transaction.atomic
+def change_lot(values: dict[str, Any], *, by: Actor, at: datetime) -> Lot:
+    """The lot's settings."""
+    require(by, Act.MANAGE_STAFF)
+    Lot.objects.get_or_create(pk=1)
+    row = Lot.objects.select_for_update().get(pk=1)
+    changed = {name: value for name, value in values.items() if getattr(row, name) != value}
+    if changed:
+        change(row, **changed)
+        logbook.record("lot.changed", row, by=by, at=at, fields=", ".join(sorted(changed)), now=changed)
+    return row

@@ -1,0 +1,116 @@
+"""How rows are written: checked first, and a lost race told as such."""
+
+import uuid
+from datetime import datetime
+from typing import Any, TypeVar
+
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.db import IntegrityError, models, transaction
+from django.utils import timezone
+
+from inventory.errors import NotFound, Refused, TooLate
+from inventory.models import Consignment, Lot
+
+Row = TypeVar("Row", bound=models.Model)
+
+
+def add(row: Row) -> Row:
+    """Check and insert one row."""
+    check(row)
+    try:
+        with transaction.atomic():
+            row.save(force_insert=True)
+    except IntegrityError as problem:  # everything was checked: somebody wrote in between
+        raise _lost_race(row) from problem
+    return row
+
+
+def change(row: Row, **values: Any) -> Row:
+    """Set the named columns of a locked row, check it, save just these; its version counts up."""
+    names = list(values)
+    for name, value in values.items():
+        setattr(row, name, value)
+    if hasattr(row, "version"):
+        row.version += 1
+        names.append("version")
+    check(row)
+    try:
+        with transaction.atomic():
+            row.save(update_fields=names)
+    except IntegrityError as problem:
+        raise _lost_race(row) from problem
+    return row
+
+
+def check(row: models.Model) -> None:
+    """Run the row's own rules; the first broken one is told with its field."""
+    try:
+        row.full_clean()
+    except ValidationError as problem:
+        field, messages = next(iter(problem.message_dict.items()))
+        name = "" if field == NON_FIELD_ERRORS else field
+        got = getattr(row, name, None) if name else None
+        label = str(row._meta.get_field(name).verbose_name) if name else ""  # type: ignore[union-attr]
+        message = f"{label[:1].upper()}{label[1:]}: {messages[0]}" if name else messages[0]
+        raise Refused("invalid", message, field=name, got=None if got is None else str(got)) from problem
+
+
+def again(model: type[Row], *, client_key: uuid.UUID | None) -> Row | None:
+    """The row that was made with this key before: sent twice, it is the same row."""
+    if client_key is None:
+        return None
+    return model._default_manager.filter(client_key=client_key).first()
+
+
+def locked(consignment_id: int, *, version: int | None = None) -> Consignment:
+    """The consignment, locked for this transaction; refused if it changed since the caller looked."""
+    row = (
+        Consignment.objects.select_for_update(of=("self",))
+        .select_related("vehicle", "consignor")
+        .filter(pk=consignment_id)
+        .first()
+    )
+    if row is None:
+        raise NotFound("not_found", "There is no such consignment.", got=consignment_id)
+    if version is not None and version != row.version:
+        since = timezone.localtime(row.state_at).strftime("%Y-%m-%d %H:%M")
+        raise TooLate(
+            "stale_version",
+            f"{row.stock_number} has changed since you looked: it is now {row.get_state_display()} "
+            f"(by {row.state_by}, {since}), version {row.version}, yours was {version}.",
+            field="version",
+            got=row.version,
+            mend="Look again, then repeat what still applies.",
+        )
+    return row
+
+
+def refuse_stale(row: Any, *, version: int | None) -> None:
+    """Refuse a change that was decided on an older version of the row."""
+    if version is not None and version != row.version:
+        raise TooLate(
+            "stale_version",
+            f"This has changed since you looked: it is at version {row.version}, yours was {version}.",
+            field="version",
+            got=row.version,
+            mend="Look again, then repeat what still applies.",
+        )
+
+
+def locked_lot() -> Lot:
+    """The lot's own row, locked: whoever counts (stock numbers, settlement numbers) holds it."""
+    Lot.objects.get_or_create(pk=1)
+    return Lot.objects.select_for_update().get(pk=1)
+
+
+def trade_day(at: datetime) -> Any:
+    """The date in the lot's time zone."""
+    return timezone.localdate(at)
+
+
+def _lost_race(row: models.Model) -> TooLate:
+    return TooLate(
+        "lost_race",
+        f"Somebody else changed this {row._meta.verbose_name} at the same moment.",
+        mend="Look again, then repeat what still applies.",
+    )

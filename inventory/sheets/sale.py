@@ -1,0 +1,125 @@
+"""One past sale as plain values, and what must hold between them."""
+
+import hashlib
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+from datetime import date
+from decimal import Decimal
+from itertools import pairwise
+
+from inventory.rules.identity import FIRST_YEAR
+from inventory.rules.words import OdometerStatus, Result
+
+YEARS_AHEAD = 2
+"""A model year may run ahead of the calendar by this much."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What is wrong with one cell: canonical column, its header in the file, the value, why with the mend."""
+
+    column: str
+    header: str
+    value: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sale:
+    """A past sale or withdrawal. None means unknown; money is in the lot's currency, mileage in miles."""
+
+    year: int
+    make: str
+    model: str
+    ended_on: date
+    result: str = Result.SOLD.value
+    price: Decimal | None = None
+    stock_number: str | None = None
+    vin: str | None = None
+    trim: str | None = None
+    body: str | None = None
+    engine: str | None = None
+    transmission: str | None = None
+    build_class: str | None = None
+    color: str | None = None
+    mileage_mi: int | None = None
+    odometer_status: str = OdometerStatus.NOT_STATED.value
+    condition_low: Decimal | None = None
+    condition_high: Decimal | None = None
+    originality_low: Decimal | None = None
+    originality_high: Decimal | None = None
+    title_brand: str | None = None
+    modifications: tuple[str, ...] | None = None
+    """None where nothing is said, () where there are said to be none."""
+    arrived_on: date | None = None
+    listed_on: date | None = None
+    first_ask: Decimal | None = None
+    last_ask: Decimal | None = None
+    reason: str | None = None
+    channel: str | None = None
+
+    def content_hash(self) -> str:
+        """SHA-256 over all values; the same for the same facts however file, case and spacing write them."""
+        parts = [[field.name, _canonical(getattr(self, field.name))] for field in fields(self)]
+        parts = sorted(part for part in parts if part[1] is not None)
+        return hashlib.sha256(json.dumps(parts, separators=(",", ":")).encode()).hexdigest()
+
+
+def stock_key(stock_number: str) -> str:
+    """What two spellings of one stock number share."""
+    return stock_number.casefold()
+
+
+def contradictions(sale: Sale, *, today: date) -> Iterator[tuple[str, str]]:
+    """Column and reason for each fact that cannot stand beside the others."""
+    yield from _about_the_end(sale)
+    yield from _about_dates(sale, today=today)
+    if sale.year > sale.ended_on.year + YEARS_AHEAD:
+        yield "year", f"A {sale.year} model cannot have left in {sale.ended_on.year}. Check both."
+
+
+def oddities(sale: Sale) -> Iterator[tuple[str, str]]:
+    """Column and remark for what is imported but worth a look."""
+    if sale.result == Result.SOLD and sale.reason is not None:
+        yield "reason", "A reason belongs to withdrawn rows; beside a sale it is not kept."
+    if sale.last_ask is not None and sale.first_ask is not None and sale.last_ask > sale.first_ask:
+        yield "last_ask", "The last ask is above the first."
+    if sale.price is not None and sale.first_ask is not None and not _near(sale.price, ask=sale.first_ask):
+        yield "price", "Price and first ask differ more than fivefold: check for a missing or extra figure."
+
+
+def _about_the_end(sale: Sale) -> Iterator[tuple[str, str]]:
+    if sale.result == Result.SOLD and sale.price is None:
+        yield "price", "A sold vehicle needs its price. Enter it, or set result to withdrawn."
+    if sale.result == Result.WITHDRAWN and sale.price is not None:
+        yield "price", "A withdrawn vehicle has no price. Empty the cell, or set result to sold."
+
+
+def _about_dates(sale: Sale, *, today: date) -> Iterator[tuple[str, str]]:
+    dated = (("arrived_on", sale.arrived_on), ("listed_on", sale.listed_on), ("ended_on", sale.ended_on))
+    known = [(column, day) for column, day in dated if day is not None]
+    for column, day in known:
+        if day > today:
+            yield column, f"{day} lies in the future. Check the date."
+        if day.year < FIRST_YEAR:
+            yield column, f"{day} is before there were motor cars. Check the year."
+    for (earlier, before), (column, day) in pairwise(known):
+        if day < before:
+            yield column, f"{day} is before {earlier} {before}. Correct one of them."
+
+
+def _near(price: Decimal, *, ask: Decimal) -> bool:
+    return ask <= price * 5 and price <= ask * 5
+
+
+def _canonical(value: object) -> object:
+    if isinstance(value, Decimal):
+        return format(value.normalize(), "f")
+    if isinstance(value, str):
+        return value.casefold()
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, tuple):
+        return [part.casefold() for part in value]
+    return value

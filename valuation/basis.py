@@ -1,0 +1,148 @@
+"""What one number turns into before it meets its weights: a line, a low-rank smooth, rising steps.
+
+Every basis is learnt from inputs alone, never from prices, so that folds may share it.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from scipy.linalg import eigh
+
+from valuation.reading import Array
+
+CENTRES = 8  # of the low-rank smooth: more changes nothing visible at a length of one standard deviation
+SEGMENTS = 5  # of a rising input
+TINY = 1e-7
+
+
+@dataclass(frozen=True)
+class Line:
+    """(x - mean) / sd: for flags with mean 0 and sd 1, for freed effects standardised and held flat outside the range."""
+
+    mean: float
+    sd: float
+    low: float
+    high: float
+
+    @property
+    def widths(self) -> tuple[int, ...]:
+        return (1,)
+
+    def columns(self, x: Array) -> Array:
+        """Shape (..., 1)."""
+        out: Array = ((np.clip(x, self.low, self.high) - self.mean) / self.sd)[..., None]
+        return out
+
+
+@dataclass(frozen=True)
+class Smooth:
+    """A line and a low-rank radial smooth from which the line is projected out.
+
+    Notes
+    -----
+    The smooth is the Nyström form of a Gaussian process with kernel exp(-(u - v)²/2) in units of one standard
+    deviation: k(x, centres) E with E E' = K⁻¹ at the centres. Outside the range seen it is held flat; the
+    line too, unless `endless` (the date: a trend goes on, a bend does not).
+
+    Source: Williams & Seeger 2001 for the low-rank form; the projection is common practice in additive
+    models.
+    """
+
+    mean: float
+    sd: float
+    low: float
+    high: float
+    endless: bool
+    centres: Array
+    root: Array
+    line: Array
+
+    @property
+    def widths(self) -> tuple[int, ...]:
+        return (1, self.root.shape[1]) if self.root.size else (1,)
+
+    def columns(self, x: Array) -> Array:
+        """Shape (..., 1 + rank)."""
+        held = (np.clip(x, self.low, self.high) - self.mean) / self.sd
+        straight = (x - self.mean) / self.sd if self.endless else held
+        if not self.root.size:
+            return straight[..., None]
+        bend = _kernel(held, self.centres) @ self.root - self.line[0] - held[..., None] * self.line[1]
+        out: Array = np.concatenate([straight[..., None], bend], axis=-1)
+        return out
+
+
+@dataclass(frozen=True)
+class Rising:
+    """Ramps between knots, so that non-negative weights make a function that never falls; flat outside the
+    range.
+
+    The first column is the sum of all ramps, which is a straight line: its weight is the common slope, those
+    of the ramps are departures from it.
+    """
+
+    knots: Array
+    sd: float
+    centre: Array
+
+    @property
+    def widths(self) -> tuple[int, ...]:
+        ramps = len(self.knots) - 1
+        return (1, ramps)
+
+    def columns(self, x: Array) -> Array:
+        """Shape (..., 1 + number of ramps)."""
+        ramps = _ramps(x, self.knots) / self.sd - self.centre
+        out: Array = np.concatenate([ramps.sum(axis=-1, keepdims=True), ramps], axis=-1)
+        return out
+
+
+Basis = Line | Smooth | Rising
+
+
+def _kernel(x: Array, centres: Array) -> Array:
+    out: Array = np.exp(-0.5 * (x[..., None] - centres) ** 2)
+    return out
+
+
+def _ramps(x: Array, knots: Array) -> Array:
+    out: Array = np.clip(x[..., None], knots[:-1], knots[1:]) - knots[:-1]
+    return out
+
+
+def make_line(known: Array) -> Line:
+    """A standardised line, from the values known."""
+    return Line(float(known.mean()), float(known.std()), float(known.min()), float(known.max()))
+
+
+def make_smooth(known: Array, *, endless: bool, bends: bool) -> Smooth:
+    """A smooth from the values known (at least two different ones). Without `bends` it is the line alone."""
+    mean, sd = float(known.mean()), float(known.std())
+    held = (known - mean) / sd
+    centres = _spread_points(held, count=CENTRES)
+    empty = np.empty((0, 0))
+    if not bends or len(centres) < 3:
+        return Smooth(mean, sd, float(known.min()), float(known.max()), endless, centres, empty, empty)
+    values, vectors = eigh(_kernel(centres, centres))
+    keep = values > TINY * values[-1]
+    root = vectors[:, keep] / np.sqrt(values[keep])
+    raw = _kernel(held, centres) @ root
+    line = np.linalg.lstsq(np.column_stack([np.ones_like(held), held]), raw, rcond=None)[0]
+    return Smooth(mean, sd, float(known.min()), float(known.max()), endless, centres, root, line)
+
+
+def make_rising(known: Array, *, bends: bool) -> Rising:
+    """Ramps between quantiles of the values known (at least two different ones); one ramp without `bends`."""
+    knots = _spread_points(known, count=SEGMENTS + 1 if bends else 2)
+    sd = float(known.std())
+    return Rising(knots, sd, (_ramps(known, knots) / sd).mean(axis=0))
+
+
+def _spread_points(known: Array, *, count: int) -> Array:
+    """Up to `count` different values that part the known ones evenly, ends included."""
+    distinct = np.unique(known)
+    if len(distinct) <= count:
+        return distinct
+    points: Array = np.quantile(known, np.linspace(0, 1, count), method="nearest")
+    return np.asarray(pd.unique(points), dtype=np.float64)

@@ -1,0 +1,172 @@
+"""How well a model did: coverage, sharpness, and the figures of a ratio study."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from scipy.stats import beta
+
+from valuation.errors import BadInput, BadOption
+from valuation.reading import Array
+
+
+@dataclass(frozen=True)
+class Coverage:
+    """How many of `count` prices fell inside their bands, with the Clopper–Pearson interval of the share."""
+
+    inside: int
+    count: int
+    share: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class RatioStudy:
+    """Ratios of estimate to price; see `ratio_study`."""
+
+    count: int
+    median_ratio: float
+    mean_ratio: float
+    weighted_ratio: float
+    cod: float
+    prd: float
+    prb: float
+    within_10: float
+    median_error: float
+    mean_error: float
+    spread: float
+
+
+def coverage(low: Any, high: Any, *, actual: Any, confidence: float = 0.95) -> Coverage:
+    """Count the prices inside their bands, ends included.
+
+    Parameters
+    ----------
+    low, high, actual : currency units, shape (n_sales,), n_sales at least 1; no value missing
+    confidence : of the interval of the share, between 0 and 1
+
+    Raises
+    ------
+    BadInput
+        Shapes differ, are empty, or a value is not finite.
+
+    Notes
+    -----
+    Bounds are quantiles of beta laws: (1 - c)/2 of Beta(x, n - x + 1) and (1 + c)/2 of Beta(x + 1, n - x).
+    Source: Clopper & Pearson 1934, Biometrika 26.
+
+    Examples
+    --------
+    >>> found = coverage([1, 1, 1, 1], [3, 3, 3, 3], actual=[2, 3, 4, 1])
+    >>> found.inside, found.share, round(found.low, 3), round(found.high, 3)
+    (3, 0.75, 0.194, 0.994)
+    """
+    if not 0 < confidence < 1:
+        raise BadOption(f"confidence must be between 0 and 1, got {confidence!r}")
+    bottom, top, y = _same_shape(low=low, high=high, actual=actual)
+    inside, count = int(((bottom <= y) & (y <= top)).sum()), len(y)
+    tail = (1 - confidence) / 2
+    least = 0.0 if inside == 0 else float(beta.ppf(tail, inside, count - inside + 1))
+    most = 1.0 if inside == count else float(beta.ppf(1 - tail, inside + 1, count - inside))
+    return Coverage(inside, count, inside / count, least, most)
+
+
+def interval_score(low: Any, high: Any, *, actual: Any, coverage: float = 0.80) -> Array:
+    """Width of each band plus a penalty for what falls outside; lower is better.
+
+    Parameters
+    ----------
+    low, high, actual : any unit (take logs first for a score in log price), shape (n_sales,)
+    coverage : the stated coverage of the bands, between 0 and 1
+
+    Returns
+    -------
+    One score per sale in the unit given, shape (n_sales,).
+
+    Notes
+    -----
+    score = (high - low) + 2/a max(low - y, 0) + 2/a max(y - high, 0), a = 1 - coverage.
+    Source: Gneiting & Raftery 2007, J. Am. Stat. Assoc. 102, equation 43.
+
+    Examples
+    --------
+    >>> interval_score([10.0, 10.0], [20.0, 20.0], actual=[15.0, 22.0], coverage=0.80).tolist()
+    [10.0, 30.0]
+    """
+    if not 0 < coverage < 1:
+        raise BadOption(f"coverage must be between 0 and 1, got {coverage!r}")
+    bottom, top, y = _same_shape(low=low, high=high, actual=actual)
+    outside = np.maximum(bottom - y, 0) + np.maximum(y - top, 0)
+    out: Array = (top - bottom) + outside * 2 / (1 - coverage)
+    return out
+
+
+def ratio_study(predicted: Any, actual: Any) -> RatioStudy:
+    """The figures of a ratio study, of estimates that were made without the sale they are held against.
+
+    Parameters
+    ----------
+    predicted, actual : currency units, shape (n_sales,), positive, n_sales at least 2
+
+    Returns
+    -------
+    `cod` in percent, all else as shares. `prb` is NaN where all values are equal: no slope can be told.
+
+    Raises
+    ------
+    BadInput
+        Shapes differ, a value is not positive and finite, or fewer than two sales.
+
+    Notes
+    -----
+    With r = predicted / actual and M its median: COD = 100 mean|r - M| / M; PRD = mean r / (sum predicted /
+    sum actual); PRB = slope of (r - M)/M on log2 of (predicted/M + actual)/2; errors are r - 1; spread is
+    their standard deviation (n - 1); within_10 counts a ratio of exactly 0.9 or 1.1 (a hundred-millionth
+    either way is rounding).
+    Source: IAAO, Standard on Ratio Studies, 2013.
+
+    Examples
+    --------
+    >>> study = ratio_study([9, 11, 20, 27, 50], [10, 10, 20, 30, 50])
+    >>> study.median_ratio, round(study.cod, 6), round(study.prd, 6), round(study.prb, 6)
+    (1.0, 6.0, 1.005128, -0.009967)
+    """
+    estimate, price = _same_shape(predicted=predicted, actual=actual)
+    if len(price) < 2 or estimate.min() <= 0 or price.min() <= 0:
+        raise BadInput("predicted and actual must be positive and at least two, got otherwise")
+    ratio = estimate / price
+    middle = float(np.median(ratio))
+    weighted = float(estimate.sum() / price.sum())
+    value = np.log2((estimate / middle + price) / 2)
+    apart = value - value.mean()
+    steep = (
+        float(apart @ ((ratio - middle) / middle)) / float(apart @ apart)
+        if np.ptp(value) > 0
+        else float("nan")
+    )
+    error = ratio - 1
+    return RatioStudy(
+        count=len(ratio),
+        median_ratio=middle,
+        mean_ratio=float(ratio.mean()),
+        weighted_ratio=weighted,
+        cod=100 * float(np.abs(ratio - middle).mean()) / middle,
+        prd=float(ratio.mean()) / weighted,
+        prb=steep,
+        within_10=float((np.abs(error) <= 0.10 + 1e-8).mean()),
+        median_error=float(np.median(np.abs(error))),
+        mean_error=float(error.mean()),
+        spread=float(error.std(ddof=1)),
+    )
+
+
+def _same_shape(**columns: Any) -> list[Array]:
+    arrays = [np.asarray(values, dtype=np.float64) for values in columns.values()]
+    names = ", ".join(columns)
+    shapes = {array.shape for array in arrays}
+    if len(shapes) > 1 or arrays[0].ndim != 1 or arrays[0].size == 0:
+        raise BadInput(f"{names} must be of one shape (n,), got {', '.join(str(a.shape) for a in arrays)}")
+    if not all(np.isfinite(array).all() for array in arrays):
+        raise BadInput(f"{names} must be finite, got a value that is missing or infinite")
+    return arrays

@@ -1,0 +1,372 @@
+"""`PriceModel`: what a vehicle would sell for, between what and what, and why."""
+
+import hashlib
+from typing import Any, Self
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from sklearn.base import BaseEstimator, RegressorMixin
+
+from valuation.bands import Tails, folds, least_count, row_hashes, tails, word_hashes
+from valuation.design import BASE, Design, Expanded, make_design
+from valuation.errors import BadInput, BadOption, NotFitted
+from valuation.explain import split
+from valuation.fitting import Additive, History, fit_rows
+from valuation.reading import Array, Roles, Table, price_column, read
+
+LEAST_SALES = 12
+LEAST_GROUPS = 5  # makes (or models) sold twice or more before anything is said about one never seen
+WIDEST = 3.0  # predictive sd over the usual one, beyond which a band would be a guess
+ROWS = "rows"  # the folds that hold out single sales
+CHOICES = {"shrinkage": ("evidence", "none"), "noise": ("normal", "heavy")}
+BAND = ("low", "likely", "high")
+
+
+class PriceModel(RegressorMixin, BaseEstimator):
+    """A band of selling prices from few past sales: additive in log price, shrunk by evidence, conformal.
+
+    Parameters
+    ----------
+    nested : categories from the widest to the narrowest: the effect of each is shrunk to that of the one
+    above
+    factors : further categories, each shrunk to no effect
+    smooth : numbers whose effect may bend, held flat outside the range seen
+    rising : numbers of which more never lowers low, likely or high. In `band` and `evidence`, `<name>_low`
+    and
+        `<name>_high` may stand beside or instead of `<name>`: low is then taken at the low end, high at the
+        high end
+    flags : 0/1 columns or small counts, shrunk to no effect together
+    freed : triples (rising input, factor, value): for these rows the effect of the input is a line of either
+    sign
+    date : column of sale dates: a trend that goes on, and a slow drift that is held flat outside the range
+    seen
+    coverage : share of sales to fall inside the band, 0.5 to 0.99
+    shrinkage : "evidence", or "none" for plain straight lines by least squares (`rising` stays non-negative)
+    noise : "heavy" lets a sale far from its like weigh less; "normal" treats all alike
+    folds : number of folds for the out-of-sample errors, at least 8
+    decimals : places of the currency's minor unit, 0 to 4
+
+    Attributes
+    ----------
+    sales_used_ : number of sales fitted
+    sales_hash_ : fingerprint of the sales fitted (inputs and prices), whatever their order
+    notes_ : sentences about columns that could not be used, and about a band that could not be made
+    scores_ : out-of-sample errors in predictive standard deviations, by what was held out
+    typical_sd_ : median predictive standard deviation of log price out of sample; NaN where there is no band
+
+    Notes
+    -----
+    log price = base + make + model within make + factors + lines and smooths + rising ramps + flags + drift
+    + noise. Every block of weights has a variance of its own, found by maximum marginal likelihood with weak
+    priors. A missing number counts with its expected effect and widens the band; a category missing or never
+    seen has no effect and widens it likewise.
+
+    The band is likely × exp(-below sd), likely × exp(above sd), the reaches being ranks of out-of-sample
+    errors from folds in which everything learnt from prices is refitted. A vehicle of a make (or model)
+    never seen takes errors from folds that held out whole makes (or models). Nothing in a spread depends on
+    the value of a rising input.
+
+    Rule of enough evidence: 12 sales or more (19 at coverage 0.90, 39 at 0.95); for a make or model never
+    seen also 5 makes or models sold at least twice, else nothing tells how far makes lie apart; and a
+    predictive standard deviation of at most 3 times the usual one.
+
+    Prices must be positive; text is compared without regard to capitals; duplicated rows are allowed and
+    share a fold.
+
+    Source: MacKay 1992 (evidence); Vovk, Gammerman & Shafer 2005 (conformal); standardised errors: Lei et
+    al. 2018, section 5.2; the combination is own derivation.
+
+    Examples
+    --------
+    >>> sales = pd.DataFrame({"make": ["Merrow", "Tarn"] * 10, "miles": [float(m) for m in range(20)]})
+    >>> price = [20_000 * (1 + (i % 2)) * 0.98 ** i * (1 + 0.01 * (i % 3)) for i in range(20)]
+    >>> model = PriceModel(nested=("make",), smooth=("miles",), date=None).fit(sales, price)
+    >>> band = model.band(sales.head(1))
+    >>> bool((band["low"] < band["likely"]).all() and (band["likely"] < band["high"]).all())
+    True
+    """
+
+    def __init__(
+        self,
+        *,
+        nested: tuple[str, ...] = ("make", "model"),
+        factors: tuple[str, ...] = (),
+        smooth: tuple[str, ...] = (),
+        rising: tuple[str, ...] = (),
+        flags: tuple[str, ...] = (),
+        freed: tuple[tuple[str, str, str], ...] = (),
+        date: str | None = "ended_on",
+        coverage: float = 0.80,
+        shrinkage: str = "evidence",
+        noise: str = "heavy",
+        folds: int = 10,
+        decimals: int = 2,
+    ) -> None:
+        self.nested = nested
+        self.factors = factors
+        self.smooth = smooth
+        self.rising = rising
+        self.flags = flags
+        self.freed = freed
+        self.date = date
+        self.coverage = coverage
+        self.shrinkage = shrinkage
+        self.noise = noise
+        self.folds = folds
+        self.decimals = decimals
+
+    def fit(self, frame: pd.DataFrame, price: Any) -> Self:
+        """Learn from sales.
+
+        Parameters
+        ----------
+        frame : one row per sale with the columns of every role
+        price : selling prices in currency units, shape (n_sales,), each positive
+
+        Raises
+        ------
+        BadInput
+            The frame is empty, lacks a column or holds text or infinity for a number; a price is not
+            positive; twelve or more prices are all equal. Column and row are named.
+        BadOption
+            A parameter is out of its range, or a column has two roles.
+        NotConverged
+            The strengths of shrinkage did not settle.
+        """
+        roles = self._checked_roles()
+        table = read(frame, roles=roles)
+        prices = price_column(price, size=table.size)
+        _refuse_unfit(table, prices)
+        hashes = row_hashes(table)
+        order = np.lexsort((prices, hashes))
+        table, prices, hashes = table.take(order), prices[order], hashes[order]
+        self.sales_used_ = table.size
+        self.sales_hash_ = hashlib.sha256(hashes.tobytes() + prices.tobytes()).hexdigest()
+        self.feature_names_in_ = np.array([*roles.words, *roles.numbers], dtype=object)
+        self.design_: Design = make_design(table, roles=roles, bends=self.shrinkage == "evidence")
+        self.counts_ = {name: _counts(table.words[name]) for name in roles.nested}
+        self.notes_ = list(self.design_.notes)
+        history = History(self.design_, table=table, log_price=np.log(prices))
+        self.additive_: Additive = self._fit_rows(history, used=np.ones(table.size))
+        self.scores_: dict[str, Array] = {}
+        self.typical_sd_ = float("nan")
+        self._calibrate(history, hashes)
+        return self
+
+    def _checked_roles(self) -> Roles:
+        for name, allowed in CHOICES.items():
+            if getattr(self, name) not in allowed:
+                raise BadOption(f"{name} must be one of {', '.join(allowed)}, got {getattr(self, name)!r}")
+        _between("coverage", self.coverage, 0.5, 0.99)
+        _between("folds", self.folds, 8, 100)
+        _between("decimals", self.decimals, 0, 4)
+        lists = {
+            name: getattr(self, name) for name in ("nested", "factors", "smooth", "rising", "flags", "freed")
+        }
+        for name, value in lists.items():
+            if isinstance(value, str) or not hasattr(value, "__iter__"):
+                raise BadOption(f"{name} must be a tuple of column names, got {value!r}")
+        roles = Roles(**{name: tuple(value) for name, value in lists.items()}, date=self.date)
+        roles.check()
+        return roles
+
+    def _fit_rows(self, history: History, *, used: Array) -> Additive:
+        start = self.additive_.strengths if hasattr(self, "additive_") and used.min() == 0 else None
+        shrunk = self.shrinkage == "evidence"
+        return fit_rows(history, used=used, heavy=self.noise == "heavy", shrunk=shrunk, start=start)
+
+    def _calibrate(self, history: History, hashes: NDArray[np.uint64]) -> None:
+        least = max(LEAST_SALES, least_count(self.coverage))
+        if self.sales_used_ < least:
+            self.notes_.append(f"there are {self.sales_used_} sales; a band needs {least}")
+            return
+        schemes = {ROWS: hashes}
+        for name in self.design_.roles.nested:
+            schemes[name] = word_hashes(history.table.words[name], otherwise=hashes)
+        for name, groups in schemes.items():
+            scores, sds = self._scores(history, groups)
+            if scores is not None:
+                self.scores_[name] = np.sort(scores)
+            if name == ROWS:
+                self.typical_sd_ = float(np.median(sds))
+
+    def _scores(self, history: History, groups: NDArray[np.uint64]) -> tuple[Array | None, Array]:
+        """Out-of-sample errors with whole groups held out; none where there is one group only."""
+        fold = folds(groups, count=self.folds)
+        mean, variance = np.full(len(fold), np.nan), np.full(len(fold), np.nan)
+        if fold.max() == 0:
+            return None, np.sqrt(variance)
+        for number in range(int(fold.max()) + 1):
+            held = fold == number
+            model = self._fit_rows(history, used=np.where(held, 0.0, 1.0))
+            there = history.design.expand(history.table.take(np.flatnonzero(held)))
+            mean[held], variance[held] = model.mean(there), model.variance(there)
+        sd = np.sqrt(variance)
+        return (history.log_price - mean) / sd, sd
+
+    def predict(self, frame: pd.DataFrame) -> Array:
+        """The likely (median) selling price, rounded to the minor unit; also where the evidence is too thin
+        for a band.
+
+        Returns
+        -------
+        Currency units, shape (n_vehicles,).
+        """
+        table = self._read(frame)
+        return self._money(self._at(table)[0])
+
+    def band(self, frame: pd.DataFrame) -> pd.DataFrame:
+        """Low, likely and high selling price.
+
+        Returns
+        -------
+        Columns low, likely, high in currency units rounded to the minor unit, on the frame's index; NaN in
+        all three where the evidence is too thin (`evidence` tells why).
+        """
+        table = self._read(frame)
+        middle, sd = self._at(table)
+        bottom = self._at(table.at(table.low))[0] if table.low else middle
+        top = self._at(table.at(table.high))[0] if table.high else middle
+        if table.low:
+            bottom, top = self._ordered(table, middle, bottom, top)
+        below, above = self._reach(table)
+        enough = self._verdict(table, sd)[0]
+        logs = (bottom - below * sd, middle, top + above * sd)
+        columns = {
+            name: np.where(enough, self._money(log), np.nan) for name, log in zip(BAND, logs, strict=True)
+        }
+        return pd.DataFrame(columns, index=frame.index)
+
+    def _ordered(self, table: Table, middle: Array, bottom: Array, top: Array) -> tuple[Array, Array]:
+        """Ends in the right order also where a freed effect falls: there the better end may be the cheaper one."""
+        return np.minimum.reduce([bottom, middle, top]), np.maximum.reduce([bottom, middle, top])
+
+    def parts(self, frame: pd.DataFrame) -> pd.DataFrame:
+        """The likely price in parts that add up to it, to the minor unit.
+
+        Returns
+        -------
+        One column per part in currency units, on the frame's index: `base` (a typical sale), then every
+        input that is used. Summed as decimals of the minor unit they equal `predict` exactly.
+        """
+        table = self._read(frame)
+        rows = self._expand(table)
+        weighted = rows.matrix * self.additive_.weights
+        names = list(dict.fromkeys(self.design_.parts))
+        place = np.array([names.index(part) for part in self.design_.parts])
+        effects = np.column_stack([weighted[:, place == number].sum(axis=1) for number in range(len(names))])
+        minor = np.log(10.0) * self.decimals
+        total = self._minor(self.additive_.mean(rows))
+        whole = split(effects[:, 1:], base=effects[:, 0] + minor, total=total)
+        return pd.DataFrame(whole / 10**self.decimals, columns=names, index=frame.index)
+
+    def evidence(self, frame: pd.DataFrame) -> pd.DataFrame:
+        """What each band rests on.
+
+        Returns
+        -------
+        Columns, on the frame's index: `sales_used`; `sales_of_<level>` for every nested level; `like`
+        (number of sales of exactly this kind that would make its median as sure as it is); `sd_ratio`
+        (predictive standard deviation over the usual one, NaN without a band); `enough`; `reason` (why not;
+        "" where it is enough).
+        """
+        table = self._read(frame)
+        rows = self._expand(table)
+        variance = self.additive_.variance(rows)
+        enough, reason = self._verdict(table, np.sqrt(variance))
+        noise = self.additive_.strengths.noise
+        columns: dict[str, Any] = {"sales_used": np.full(table.size, self.sales_used_)}
+        for name in self.design_.roles.nested:
+            columns[f"sales_of_{name}"] = self._seen(table, name)
+        unsure = np.maximum(variance - noise, np.finfo(float).tiny)
+        columns["like"] = np.minimum(noise / unsure, self.sales_used_)
+        columns["sd_ratio"] = np.sqrt(variance) / self.typical_sd_
+        columns["enough"], columns["reason"] = enough, reason
+        return pd.DataFrame(columns, index=frame.index)
+
+    def _read(self, frame: pd.DataFrame) -> Table:
+        if not hasattr(self, "additive_"):
+            raise NotFitted("PriceModel must be fitted first: call fit")
+        return read(frame, roles=self.design_.roles)
+
+    def _expand(self, table: Table) -> Expanded:
+        return self.design_.expand(table)
+
+    def _at(self, table: Table) -> tuple[Array, Array]:
+        mean, sd = np.empty(table.size), np.empty(table.size)
+        for rows, piece in self.design_.pieces(table):
+            mean[rows], sd[rows] = self.additive_.mean(piece), np.sqrt(self.additive_.variance(piece))
+        return mean, sd
+
+    def _minor(self, log_price: Array) -> Array:
+        """Whole minor units, half up."""
+        out: Array = np.floor(np.exp(log_price) * 10**self.decimals + 0.5)
+        return out
+
+    def _money(self, log_price: Array) -> Array:
+        return self._minor(log_price) / 10**self.decimals
+
+    def _scheme(self, table: Table) -> Array:
+        """Which errors apply to each row: 0 for single sales, 1 + n for the first level that was never seen."""
+        nested = self.design_.roles.nested
+        scheme = np.zeros(table.size, dtype=np.int64)
+        for number in range(len(nested) - 1, -1, -1):
+            scheme[self._seen(table, nested[number]) == 0] = number + 1
+        return scheme
+
+    def _seen(self, table: Table, name: str) -> Array:
+        counts = self.counts_[name]
+        return np.array([counts.get(word, 0) for word in table.words[name]], dtype=np.int64)
+
+    def _reach(self, table: Table) -> tuple[Array, Array]:
+        names = (ROWS, *self.design_.roles.nested)
+        found = [
+            tails(self.scores_[name], coverage=self.coverage) if name in self.scores_ else None
+            for name in names
+        ]
+        reach = np.array([_reach_of(tail) for tail in found])[self._scheme(table)]
+        return reach[:, 0], reach[:, 1]
+
+    def _verdict(self, table: Table, sd: Array) -> tuple[NDArray[np.bool_], NDArray[np.object_]]:
+        """Whether the evidence is enough, and a sentence where it is not."""
+        reason = np.full(table.size, "", dtype=object)
+        wide = sd > WIDEST * self.typical_sd_
+        reason[wide] = (
+            f"it is unlike the {self.sales_used_} sales: more than {WIDEST:g} times as unsure as usual"
+        )
+        scheme = self._scheme(table)
+        for number, name in enumerate(self.design_.roles.nested, start=1):
+            groups = sum(count > 1 for count in self.counts_[name].values())
+            if groups < LEAST_GROUPS:
+                text = (
+                    f"no sale of this {name}, and {groups} sold twice or more where {LEAST_GROUPS} are needed"
+                )
+                reason[scheme == number] = text
+        if ROWS not in self.scores_:
+            reason[:] = self.notes_[-1]
+        return reason == "", reason
+
+
+def _reach_of(tail: Tails | None) -> tuple[float, float]:
+    return (np.nan, np.nan) if tail is None else (tail.below, tail.above)
+
+
+def _between(name: str, value: Any, low: float, high: float) -> None:
+    if not isinstance(value, int | float) or not low <= value <= high:
+        raise BadOption(f"{name} must be between {low:g} and {high:g}, got {value!r}")
+
+
+def _counts(words: NDArray[np.object_]) -> dict[str, int]:
+    found, counts = np.unique(words[words != ""].astype(str), return_counts=True)
+    return {str(word): int(count) for word, count in zip(found, counts, strict=True)}
+
+
+def _refuse_unfit(table: Table, prices: Array) -> None:
+    if table.size == 0:
+        raise BadInput("frame must have at least one sale, got an empty one")
+    if table.size >= LEAST_SALES and prices.min() == prices.max():
+        raise BadInput(f"price must vary, got {table.size} times {prices[0]:g}", column="price")
+
+
+__all__ = ["BASE", "PriceModel"]
