@@ -1,4 +1,4 @@
-"""Prices of one-off vehicles from few past sales: a library of its own, without I/O, clock or global state."""
+"""Prices of one-off vehicles from few past sales: a library of its own, no I/O, no clock, no global state."""
 
 from valuation.errors import BadInput, BadOption, BadStore, NotConverged, NotFitted, ValuationError
 from valuation.metrics import Coverage, RatioStudy, coverage, interval_score, ratio_study

@@ -16,7 +16,7 @@ Hashes = NDArray[np.uint64]
 
 @dataclass(frozen=True)
 class Tails:
-    """How far below and above the median a band reaches, in predictive standard deviations (both at least 0)."""
+    """How far a band reaches below and above the median, in predictive standard deviations, each at least 0."""
 
     below: float
     above: float
@@ -88,14 +88,14 @@ def row_hashes(table: Table) -> Hashes:
     columns = pd.DataFrame({**table.numbers, **table.words}, index=range(table.size))
     if columns.shape[1] == 0:
         return np.zeros(table.size, dtype=np.uint64)
-    out: Hashes = pd.util.hash_pandas_object(columns, index=False).to_numpy()
-    return out
+    return np.asarray(pd.util.hash_pandas_object(columns, index=False), dtype=np.uint64)
 
 
 def word_hashes(words: Words, *, otherwise: Hashes) -> Hashes:
     """A number per group; a row whose group is not known is a group by itself."""
-    own: Hashes = pd.util.hash_array(words, categorize=True)
-    return np.where(words == "", otherwise, own)
+    own = pd.util.hash_array(words, categorize=True)
+    out: Hashes = np.where(words == "", otherwise, own).astype(np.uint64)
+    return out
 
 
 def folds(hashes: Hashes, *, count: int) -> Index:
@@ -111,5 +111,4 @@ def folds(hashes: Hashes, *, count: int) -> Index:
     [0, 0, 0, 1, 1]
     """
     _, group = np.unique(hashes, return_inverse=True)
-    out: Index = group % count
-    return out
+    return np.asarray(group % count, dtype=np.int64)

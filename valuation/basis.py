@@ -18,7 +18,7 @@ TINY = 1e-7
 
 @dataclass(frozen=True)
 class Line:
-    """(x - mean) / sd: for flags with mean 0 and sd 1, for freed effects standardised and held flat outside the range."""
+    """(x - mean) / sd, held flat outside the range. A flag has mean 0 and sd 1."""
 
     mean: float
     sd: float

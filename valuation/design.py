@@ -76,7 +76,7 @@ class GapTerm:
 
 @dataclass(frozen=True)
 class Cloud:
-    """The columns of one term at each value that a missing number may have had: shape (nodes, rows, width)."""
+    """The columns of one term at each value a missing number may have had: shape (nodes, rows, width)."""
 
     columns: slice
     rows: Index
@@ -92,7 +92,7 @@ class Expanded:
     absent: tuple[tuple[int, Rows], ...]
 
     def doubt(self, weights: Array, *, variances: Array) -> Array:
-        """Variance of log price, per row, that comes from missing numbers and from categories without an effect."""
+        """Variance of log price, per row, from missing numbers and from categories without an effect."""
         total = np.zeros(len(self.matrix))
         for cloud in self.clouds:
             effect = cloud.values @ weights[cloud.columns]
@@ -161,9 +161,7 @@ class Design:
 
     def block_of(self, name: str) -> int:
         """Number of the block of one category."""
-        return next(
-            number for number, block in enumerate(self.blocks) if (block.kind, block.name) == ("level", name)
-        )
+        return next(number for number, block in enumerate(self.blocks) if (block.kind, block.name) == ("level", name))
 
     def pieces(self, table: Table) -> Iterator[tuple[slice, Expanded]]:
         """The expanded rows in slices of `CHUNK`."""
@@ -209,9 +207,7 @@ class _Builder:
             return
         self.levels.append(LevelTerm(name, self.block("level", name, parts=[name] * len(keys)), keys))
 
-    def add_number(
-        self, name: str, kind: str, basis: Basis, only: tuple[str, str, bool] | None = None
-    ) -> None:
+    def add_number(self, name: str, kind: str, basis: Basis, only: tuple[str, str, bool] | None = None) -> None:
         rising = isinstance(basis, Rising)
         starts = [
             self.block(f"{kind}-{place}", name, parts=[name] * width, rising=rising)
@@ -225,14 +221,12 @@ class _Builder:
             return
         exceptions = [(column, value) for freed, column, value in self.roles.freed if freed == name]
         only = (exceptions[0][0], exceptions[0][1].strip().casefold()) if exceptions else None
-        self.add_number(
-            name, "rising", make_rising(known, bends=self.bends), (*only, False) if only else None
-        )
+        self.add_number(name, "rising", make_rising(known, bends=self.bends), (*only, False) if only else None)
         if only:
             self.add_number(name, "freed", make_line(known), (*only, True))
 
     def add_flags(self) -> None:
-        """All flags share one variance: how much a modification is worth in general is learnt from all kinds."""
+        """All flags share one variance: how much a modification matters is learnt from all kinds."""
         gone = [name for name in self.roles.flags if np.isnan(self.table.numbers[name]).all()]
         self.notes.extend(f"{name} is missing in every sale: it is not used" for name in gone)
         kept = [name for name in self.roles.flags if name not in gone]
@@ -245,9 +239,7 @@ class _Builder:
             self.numbers.append(NumberTerm(name, start + place, Line(0.0, 1.0, *ends)))
 
     def add_gaps(self) -> None:
-        names = [
-            name for name in self.roles.numbers if name not in self.roles.flags and self.partly_missing(name)
-        ]
+        names = [name for name in self.roles.numbers if name not in self.roles.flags and self.partly_missing(name)]
         if names:
             start = self.block("gaps", "gaps", parts=names)
             self.gaps = [GapTerm(name, start + place) for place, name in enumerate(names)]

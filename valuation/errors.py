@@ -24,7 +24,7 @@ class BadStore(ValuationError):
     """A stored fit that this version cannot read."""
 
 
-class NotFitted(ValuationError, NotFittedError):
+class NotFitted(ValuationError, NotFittedError):  # type: ignore[misc]  # scikit-learn has no types
     """`fit` has not been called."""
 
 

@@ -7,14 +7,12 @@ import numpy as np
 
 from valuation.design import Design, Expanded
 from valuation.reading import Array, Table
-from valuation.shrinkage import Moments, Posterior, Strengths, bound, first_strengths, solve_free, tune
+from valuation.shrinkage import Moments, Prior, Strengths, bound, solve_free, tune, weak_prior
 
 KEPT = 40_000_000  # numbers of a matrix that is kept (320 MB); a larger one is laid out again at each pass
 REWEIGHTS = 4
 TAIL = 5.0  # degrees of freedom of the heavy-tailed noise
-SCALE_FLOOR = (
-    1e-4  # variance of log price below which prices hardly differ: keeps equal prices from a zero prior
-)
+SCALE_FLOOR = 1e-4  # variance of log price below which prices hardly differ: keeps equal prices from a zero prior
 
 
 @dataclass(frozen=True)
@@ -96,9 +94,9 @@ def fit_rows(
     """
     y = history.log_price[used > 0]
     centre = float(y.mean())
-    prior = first_strengths(history.design.blocks, scale=max(float(y.var()), SCALE_FLOOR))
+    prior = weak_prior(history.design.blocks, scale=max(float(y.var()), SCALE_FLOOR))
     weights = used.astype(np.float64)
-    model = _fit_once(history, weights, centre, prior, start or prior, shrunk)
+    model = _fit_once(history, weights, centre, prior, start or prior.centre, shrunk)
     for _ in range(REWEIGHTS if shrunk else 0):
         changed = used * _row_weights(history, model, heavy)
         if np.array_equal(changed, weights):
@@ -120,15 +118,12 @@ def _row_weights(history: History, model: Additive, heavy: bool) -> Array:
 
 
 def _fit_once(
-    history: History, weights: Array, centre: float, prior: Strengths, start: Strengths, shrunk: bool
+    history: History, weights: Array, centre: float, prior: Prior, start: Strengths, shrunk: bool
 ) -> Additive:
     blocks = history.design.blocks
     moments = history.moments(weights, centre=centre)
-    posterior: Posterior
-    if shrunk:
-        posterior = tune(moments, blocks=blocks, prior=prior, start=start)
-    else:
-        posterior = solve_free(moments, blocks=blocks)
+    tuned = tune(moments, blocks=blocks, prior=prior, start=start) if shrunk else None
+    posterior = tuned or solve_free(moments, blocks=blocks)
     final = bound(posterior, moments=moments, blocks=blocks)
     final[0] += centre
     covariance = posterior.covariance.copy()

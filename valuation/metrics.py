@@ -91,8 +91,8 @@ def interval_score(low: Any, high: Any, *, actual: Any, coverage: float = 0.80) 
 
     Examples
     --------
-    >>> interval_score([10.0, 10.0], [20.0, 20.0], actual=[15.0, 22.0], coverage=0.80).tolist()
-    [10.0, 30.0]
+    >>> interval_score([10.0, 10.0], [20.0, 20.0], actual=[15.0, 22.0], coverage=0.75).tolist()
+    [10.0, 26.0]
     """
     if not 0 < coverage < 1:
         raise BadOption(f"coverage must be between 0 and 1, got {coverage!r}")
@@ -140,11 +140,7 @@ def ratio_study(predicted: Any, actual: Any) -> RatioStudy:
     weighted = float(estimate.sum() / price.sum())
     value = np.log2((estimate / middle + price) / 2)
     apart = value - value.mean()
-    steep = (
-        float(apart @ ((ratio - middle) / middle)) / float(apart @ apart)
-        if np.ptp(value) > 0
-        else float("nan")
-    )
+    steep = float(apart @ ((ratio - middle) / middle)) / float(apart @ apart) if np.ptp(value) > 0 else float("nan")
     error = ratio - 1
     return RatioStudy(
         count=len(ratio),

@@ -9,9 +9,7 @@ from numpy.typing import NDArray
 from valuation.reading import Array, Table
 
 ROUNDS = 50
-PRIOR_ROWS = (
-    5.0  # of uncorrelated, standardised rows: keeps a dozen sales from claiming a perfect correlation
-)
+PRIOR_ROWS = 5.0  # of uncorrelated, standardised rows: keeps a dozen sales from claiming a perfect correlation
 _NODES, _WEIGHTS = hermegauss(7)
 NODES: Array = _NODES
 NODE_WEIGHTS: Array = _WEIGHTS / _WEIGHTS.sum()
@@ -77,9 +75,7 @@ class Joint:
         return Guess(rows, self.mean[column] + self.sd[column] * middle[rows, column], sd)
 
 
-def learn_joint(
-    table: Table, *, correlated: tuple[str, ...], rising: tuple[str, ...], alone: tuple[str, ...]
-) -> Joint:
+def learn_joint(table: Table, *, correlated: tuple[str, ...], rising: tuple[str, ...], alone: tuple[str, ...]) -> Joint:
     """Learn the distribution of the numeric inputs by EM for a normal sample with gaps.
 
     Parameters

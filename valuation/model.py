@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 from sklearn.base import BaseEstimator, RegressorMixin
+from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
 
 from valuation.bands import Tails, folds, least_count, row_hashes, tails, word_hashes
 from valuation.design import BASE, Design, Expanded, make_design
@@ -21,9 +22,10 @@ WIDEST = 3.0  # predictive sd over the usual one, beyond which a band would be a
 ROWS = "rows"  # the folds that hold out single sales
 CHOICES = {"shrinkage": ("evidence", "none"), "noise": ("normal", "heavy")}
 BAND = ("low", "likely", "high")
+Counts = NDArray[np.int64]
 
 
-class PriceModel(RegressorMixin, BaseEstimator):
+class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit-learn has no types
     """A band of selling prices from few past sales: additive in log price, shrunk by evidence, conformal.
 
     Parameters
@@ -134,6 +136,10 @@ class PriceModel(RegressorMixin, BaseEstimator):
         NotConverged
             The strengths of shrinkage did not settle.
         """
+        with threadpool_limits(limits=1, user_api="blas"):  # sums in one order: the same rows, the same digits
+            return self._fit(frame, price)
+
+    def _fit(self, frame: pd.DataFrame, price: Any) -> Self:
         roles = self._checked_roles()
         table = read(frame, roles=roles)
         prices = price_column(price, size=table.size)
@@ -161,9 +167,7 @@ class PriceModel(RegressorMixin, BaseEstimator):
         _between("coverage", self.coverage, 0.5, 0.99)
         _between("folds", self.folds, 8, 100)
         _between("decimals", self.decimals, 0, 4)
-        lists = {
-            name: getattr(self, name) for name in ("nested", "factors", "smooth", "rising", "flags", "freed")
-        }
+        lists = {name: getattr(self, name) for name in ("nested", "factors", "smooth", "rising", "flags", "freed")}
         for name, value in lists.items():
             if isinstance(value, str) or not hasattr(value, "__iter__"):
                 raise BadOption(f"{name} must be a tuple of column names, got {value!r}")
@@ -233,9 +237,7 @@ class PriceModel(RegressorMixin, BaseEstimator):
         below, above = self._reach(table)
         enough = self._verdict(table, sd)[0]
         logs = (bottom - below * sd, middle, top + above * sd)
-        columns = {
-            name: np.where(enough, self._money(log), np.nan) for name, log in zip(BAND, logs, strict=True)
-        }
+        columns = {name: np.where(enough, self._money(log), np.nan) for name, log in zip(BAND, logs, strict=True)}
         return pd.DataFrame(columns, index=frame.index)
 
     def _ordered(self, table: Table, middle: Array, bottom: Array, top: Array) -> tuple[Array, Array]:
@@ -261,6 +263,28 @@ class PriceModel(RegressorMixin, BaseEstimator):
         whole = split(effects[:, 1:], base=effects[:, 0] + minor, total=total)
         return pd.DataFrame(whole / 10**self.decimals, columns=names, index=frame.index)
 
+    def slopes(self) -> dict[str, float]:
+        """Effect of one unit of each numeric input on log price, of a model fitted with shrinkage="none".
+
+        Returns
+        -------
+        By name: log price per unit of the column (per day for the date). An input that was not used is absent.
+
+        Raises
+        ------
+        BadOption
+            The model was fitted with shrinkage: its effects bend and have no single slope.
+        """
+        self._check_fitted()
+        if self.shrinkage != "none":
+            raise BadOption(f"slopes needs shrinkage to be 'none', got {self.shrinkage!r}")
+        weights = self.additive_.weights
+        return {
+            term.name: float(weights[term.columns].sum()) / term.basis.sd
+            for term in self.design_.numbers
+            if term.only is None or not term.only[2]
+        }
+
     def evidence(self, frame: pd.DataFrame) -> pd.DataFrame:
         """What each band rests on.
 
@@ -285,9 +309,12 @@ class PriceModel(RegressorMixin, BaseEstimator):
         columns["enough"], columns["reason"] = enough, reason
         return pd.DataFrame(columns, index=frame.index)
 
-    def _read(self, frame: pd.DataFrame) -> Table:
+    def _check_fitted(self) -> None:
         if not hasattr(self, "additive_"):
             raise NotFitted("PriceModel must be fitted first: call fit")
+
+    def _read(self, frame: pd.DataFrame) -> Table:
+        self._check_fitted()
         return read(frame, roles=self.design_.roles)
 
     def _expand(self, table: Table) -> Expanded:
@@ -305,9 +332,10 @@ class PriceModel(RegressorMixin, BaseEstimator):
         return out
 
     def _money(self, log_price: Array) -> Array:
-        return self._minor(log_price) / 10**self.decimals
+        out: Array = self._minor(log_price) / 10**self.decimals
+        return out
 
-    def _scheme(self, table: Table) -> Array:
+    def _scheme(self, table: Table) -> Counts:
         """Which errors apply to each row: 0 for single sales, 1 + n for the first level that was never seen."""
         nested = self.design_.roles.nested
         scheme = np.zeros(table.size, dtype=np.int64)
@@ -315,16 +343,13 @@ class PriceModel(RegressorMixin, BaseEstimator):
             scheme[self._seen(table, nested[number]) == 0] = number + 1
         return scheme
 
-    def _seen(self, table: Table, name: str) -> Array:
+    def _seen(self, table: Table, name: str) -> Counts:
         counts = self.counts_[name]
         return np.array([counts.get(word, 0) for word in table.words[name]], dtype=np.int64)
 
     def _reach(self, table: Table) -> tuple[Array, Array]:
         names = (ROWS, *self.design_.roles.nested)
-        found = [
-            tails(self.scores_[name], coverage=self.coverage) if name in self.scores_ else None
-            for name in names
-        ]
+        found = [tails(self.scores_[name], coverage=self.coverage) if name in self.scores_ else None for name in names]
         reach = np.array([_reach_of(tail) for tail in found])[self._scheme(table)]
         return reach[:, 0], reach[:, 1]
 
@@ -332,16 +357,12 @@ class PriceModel(RegressorMixin, BaseEstimator):
         """Whether the evidence is enough, and a sentence where it is not."""
         reason = np.full(table.size, "", dtype=object)
         wide = sd > WIDEST * self.typical_sd_
-        reason[wide] = (
-            f"it is unlike the {self.sales_used_} sales: more than {WIDEST:g} times as unsure as usual"
-        )
+        reason[wide] = f"it is unlike the {self.sales_used_} sales: more than {WIDEST:g} times as unsure as usual"
         scheme = self._scheme(table)
         for number, name in enumerate(self.design_.roles.nested, start=1):
             groups = sum(count > 1 for count in self.counts_[name].values())
             if groups < LEAST_GROUPS:
-                text = (
-                    f"no sale of this {name}, and {groups} sold twice or more where {LEAST_GROUPS} are needed"
-                )
+                text = f"no sale of this {name}, and {groups} sold twice or more where {LEAST_GROUPS} are needed"
                 reason[scheme == number] = text
         if ROWS not in self.scores_:
             reason[:] = self.notes_[-1]

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -48,9 +49,7 @@ class Roles:
         names = [*self.words, *self.numbers]
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice:
-            raise BadOption(
-                f"each column must have one role, got {twice[0]!r} in more than one", column=twice[0]
-            )
+            raise BadOption(f"each column must have one role, got {twice[0]!r} in more than one", column=twice[0])
         if len({name for name, _, _ in self.freed}) < len(self.freed):
             raise BadOption("freed must name each rising input at most once, got one twice")
         for name, column, _ in self.freed:
@@ -116,12 +115,10 @@ def column_of(frame: pd.DataFrame, *, name: str) -> "pd.Series[Any]":
     """One column, or a refusal that names it."""
     if name not in frame.columns:
         raise BadInput(f"frame must have the column {name!r}, got {_listed(frame.columns)}", column=name)
-    column = frame[name]
-    if isinstance(column, pd.DataFrame):
-        raise BadInput(
-            f"frame must have the column {name!r} once, got it {column.shape[1]} times", column=name
-        )
-    return column
+    times = int((frame.columns == name).sum())
+    if times > 1:
+        raise BadInput(f"frame must have the column {name!r} once, got it {times} times", column=name)
+    return frame[name]
 
 
 def number_column(frame: pd.DataFrame, *, name: str) -> Array:
@@ -198,7 +195,7 @@ def _word(value: Any) -> str:
 
 def _with_paths(words: dict[str, Words], *, nested: tuple[str, ...]) -> dict[str, Words]:
     """Replace each nested level by its path; under a missing level all lower ones are missing."""
-    for upper, lower in zip(nested, nested[1:], strict=False):
+    for upper, lower in pairwise(nested):
         above, below = words[upper], words[lower]
         known = (above != "") & (below != "")
         words[lower] = np.where(known, above + JOIN + below, "")
@@ -228,7 +225,5 @@ def price_column(price: Any, *, size: int) -> Array:
     if bad.any():
         at = int(np.argmax(bad))
         row = price.index[at] if isinstance(price, pd.Series) else at
-        raise BadInput(
-            f"price must be positive and finite, got {values[at]} in row {row!r}", column="price", row=row
-        )
+        raise BadInput(f"price must be positive and finite, got {values[at]} in row {row!r}", column="price", row=row)
     return values

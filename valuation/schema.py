@@ -23,8 +23,8 @@ class Column:
     name: str
     kind: str
     unit: str = ""
-    low: float | None = None
-    high: float | None = None
+    low: float = -np.inf
+    high: float = np.inf
 
 
 def mods_column(kind: str) -> str:
@@ -57,10 +57,7 @@ COLUMNS = (
     Column("title_brand", "words"),
     Column("channel", "words"),
     Column("ended_on", "date"),
-    *(
-        Column(mods_column(kind), "number", "modifications of this kind", 0, 100)
-        for kind in MODIFICATION_KINDS
-    ),
+    *(Column(mods_column(kind), "number", "modifications of this kind", 0, 100) for kind in MODIFICATION_KINDS),
 )
 NAMES = tuple(column.name for column in COLUMNS)
 
@@ -100,7 +97,7 @@ def _check_range(frame: pd.DataFrame, column: Column) -> None:
     if bad.any():
         at = int(np.argmax(bad))
         row = frame.index[at]
-        span = f"from {column.low} to {column.high} ({column.unit})"
+        span = f"from {column.low:g} to {column.high:.0f} ({column.unit})"
         text = f"{column.name} must be {span}, got {values[at]:g} in row {row!r}"
         raise BadInput(text, column=column.name, row=row)
 

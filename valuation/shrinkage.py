@@ -18,11 +18,10 @@ from valuation.reading import Array
 
 ROUNDS = 2000
 TOLERANCE = 1e-5
-# The weak prior of each variance is worth PRIOR_WEIGHTS observed weights whose mean square is this share of
+# The weak prior of each variance counts as PRIOR_WEIGHT observed weights whose mean square is this share of
 # the variance of log price. Chosen once for all data: a line may matter, a bend is a correction to it.
-PRIOR_WEIGHTS = 1.0
+PRIOR_WEIGHT = 1.0
 PRIOR_SHARE = {"line": 0.05, "bend": 0.01, "level": 0.05, "flags": 0.02, "gaps": 0.01}
-NOISE_PRIOR_ROWS = 1.0
 NOISE_SHARE = 0.1
 
 
@@ -53,9 +52,17 @@ class Posterior:
     strengths: Strengths
 
 
-def first_strengths(blocks: tuple[Block, ...], *, scale: float) -> Strengths:
-    """Where the search starts, and the centre of the weak priors. `scale` is the variance of log price."""
-    return Strengths(np.array([share_of(block) for block in blocks]) * scale, NOISE_SHARE * scale)
+@dataclass(frozen=True)
+class Prior:
+    """What is believed of the variances before any price is seen: `centre`, worth `weight` observations each."""
+
+    centre: Strengths
+    weight: float = PRIOR_WEIGHT
+
+
+def weak_prior(blocks: tuple[Block, ...], *, scale: float) -> Prior:
+    """The prior of every fit. `scale` is the variance of log price."""
+    return Prior(Strengths(np.array([share_of(block) for block in blocks]) * scale, NOISE_SHARE * scale))
 
 
 def share_of(block: Block) -> float:
@@ -63,15 +70,14 @@ def share_of(block: Block) -> float:
     return PRIOR_SHARE.get(block.kind.rsplit("-", 1)[-1], 1.0)
 
 
-def tune(moments: Moments, *, blocks: tuple[Block, ...], prior: Strengths, start: Strengths) -> Posterior:
+def tune(moments: Moments, *, blocks: tuple[Block, ...], prior: Prior, start: Strengths) -> Posterior:
     """Find the variances that make the prices most probable, and the weights under them.
 
     Notes
     -----
     At the optimum of log evidence + log prior each variance satisfies
     s² = (Σ w² + a m) / (γ + a), γ = number of weights - trace(covariance) / s²,
-    with a = `PRIOR_WEIGHTS` and m the prior mean square (an inverse-gamma prior); the noise likewise. This
-    is iterated.
+    with a and m the weight and centre of the prior (inverse gamma); the noise likewise. This is iterated.
 
     Source: MacKay 1992, "Bayesian interpolation", Neural Computation 4(3), for the fixed point; the prior's
     terms are own derivation.
@@ -103,23 +109,19 @@ def _strengths(logs: Array) -> Strengths:
     return Strengths(values[:-1], float(values[-1]))
 
 
-def _improve(
-    posterior: Posterior, moments: Moments, blocks: tuple[Block, ...], prior: Strengths
-) -> Strengths:
+def _improve(posterior: Posterior, moments: Moments, blocks: tuple[Block, ...], prior: Prior) -> Strengths:
     old, w = posterior.strengths, posterior.weights
     spread = np.diag(posterior.covariance)
     new = old.blocks.copy()
     used = 1.0  # the base
     for number, block in enumerate(blocks[1:], start=1):
-        told = max(
-            0.0, block.width - float(spread[block.columns].sum()) / old.blocks[number]
-        )  # below 0: rounding
+        told = max(0.0, block.width - float(spread[block.columns].sum()) / old.blocks[number])  # below 0: rounding
         used += told
         size = float(w[block.columns] @ w[block.columns])
-        new[number] = (size + PRIOR_WEIGHTS * prior.blocks[number]) / (told + PRIOR_WEIGHTS)
+        new[number] = (size + prior.weight * prior.centre.blocks[number]) / (told + prior.weight)
     left = max(0.0, moments.square - 2 * float(w @ moments.cross) + float(w @ moments.gram @ w))
     free = max(0.0, moments.count - used)
-    noise = (left + NOISE_PRIOR_ROWS * prior.noise) / (free + NOISE_PRIOR_ROWS)
+    noise = (left + prior.weight * prior.centre.noise) / (free + prior.weight)
     return Strengths(new, noise)
 
 
@@ -190,11 +192,7 @@ def bound(posterior: Posterior, *, moments: Moments, blocks: tuple[Block, ...]) 
 
     Source: Lawson & Hanson 1974 for the solver; the elimination is own derivation.
     """
-    lines = [
-        (number, block)
-        for number, block in enumerate(blocks)
-        if block.rising and block.kind.endswith("-line")
-    ]
+    lines = [(number, block) for number, block in enumerate(blocks) if block.rising and block.kind.endswith("-line")]
     if not lines:
         return posterior.weights
     ramps = np.concatenate([_indices(blocks[number + 1]) for number, _ in lines])
@@ -221,13 +219,10 @@ def _indices(block: Block) -> NDArray[np.intp]:
 
 
 def _pseudo_inverse(matrix: Array) -> Array:
-    out: Array = np.linalg.pinv(matrix, hermitian=True)
-    return out
+    return np.asarray(np.linalg.pinv(matrix, hermitian=True), dtype=np.float64)
 
 
-def _slope_precision(
-    lines: list[tuple[int, Block]], blocks: tuple[Block, ...], strengths: Strengths
-) -> Array:
+def _slope_precision(lines: list[tuple[int, Block]], blocks: tuple[Block, ...], strengths: Strengths) -> Array:
     pieces = []
     for number, _ in lines:
         width = blocks[number + 1].width
@@ -248,5 +243,4 @@ def _slope_precision(
 def _non_negative(matrix: Array, target: Array) -> Array:
     """argmin ½ d'Md - t'd over d >= 0, with M positive definite."""
     upper = cholesky(matrix)
-    slopes: Array = nnls(upper, solve_triangular(upper, target, trans="T"))[0]
-    return slopes
+    return np.asarray(nnls(upper, solve_triangular(upper, target, trans="T"))[0], dtype=np.float64)

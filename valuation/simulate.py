@@ -4,30 +4,31 @@ No marque, model, person or price here is real.
 
 The truth, in log price; a draw is from the seed alone:
 
-====================  ==========================================================================================
+====================  ==================================================================================
 base                  ln 24,000
-make                  Normal(0, 0.45²) per make, ten makes, the first ones sold most often
-model within make     Normal(0, 0.30²) per model, five models a make, the first ones sold most often
-year                  0.22 sin((year - 1930) / 9) - 0.006 (year - 1965): fashions come and go, newer is cheaper
+make                  Normal(0, 0.45²) per make; ten makes, the first ones sold most often
+model within make     Normal(0, 0.30²) per model; five models a make, the first ones sold most often
+year                  0.22 sin((year - 1930) / 9) - 0.006 (year - 1965)
 mileage               -0.10 ln(1 + miles / 25,000)
-condition             0.55 ((points - 65) / 50), half as steep above 80
-originality           0.30 ((points - 60) / 50) for survivors and restored; -0.08 of the same for modified; 0.10 replica
+condition             0.55 (points - 65) / 50, half as steep above 80
+originality           0.30 (points - 60) / 50 for survivors and restored, -0.08 of the same for modified,
+                      0.10 of it for replicas
 build class           survivor 0.05, restored 0.12, modified 0, replica -0.35
 transmission          manual 0.06, automatic 0
 body                  open 0.15, two-door 0.05, four-door -0.15, pickup 0, wagon -0.05
 title brand           clean 0, rebuilt -0.22, salvage -0.45
 channel               floor 0, online 0.02, trade -0.12
-modifications         engine 0.06, transmission 0.04, suspension 0.03, brakes 0.04, interior 0.02, body -0.05,
-                      electrical -0.01, others 0 (present in modified vehicles mostly)
-interaction           0.10 × condition term × make effect / 0.45: dear makes repay condition more
+modifications         engine 0.06, transmission 0.04, suspension 0.03, brakes 0.04, interior 0.02,
+                      body -0.05, electrical -0.01, others 0; most often in modified vehicles
+interaction           0.10 × condition effect × make effect / 0.45: dear makes repay condition more
 drift                 0.05 a year and 0.04 sin(2 π years / 3.5), lot-wide
 noise                 Student t, 6 degrees of freedom, sd 0.13
 wrong rows            the stated share: price typed with a factor exp(±0.9)
-====================  ==========================================================================================
+====================  ==================================================================================
 
-Missing as in real books: condition in 85 % of rows older than two years before the end and in 25 % of the others;
-originality in 90 % and 45 %; mileage in 12 %; body, transmission, trim and colour in a few; an odometer reading is
-"actual" in a third. One row in eight ends withdrawn, with a reason and without a price.
+Missing as in real books: condition in 85 % of rows older than two years before the end and in 25 % of the
+others; originality in 90 % and 45 %; mileage in 12 %; body, transmission, trim and colour in a few; an
+odometer reading is "actual" in a third. One row in eight ends withdrawn, with a reason and without a price.
 """
 
 from dataclasses import dataclass
@@ -49,16 +50,16 @@ COLUMNS = (
     "first_ask", "last_ask", "result", "reason", "channel", "ended_on", "price",
 )  # fmt: skip
 MODELS = {
-    "Merrow": ("Alder", "Finch", "Sable", "Dunmere", "Crake"),
-    "Tarn": ("Six", "Fellside", "Ghyll", "Ridgeway", "Beck"),
-    "Halvard": ("Storm", "Skerry", "Fjordline", "Atlant", "Borg"),
-    "Ostrey": ("Coupette", "Marlin", "Lagoon", "Pearl", "Tidal"),
-    "Brackett": ("Hauler", "Foreman", "Workhorse", "Ranchette", "Drover"),
+    "Merrow": ("Alder", "Finch", "Rowan", "Dunmere", "Crake"),
+    "Tarn": ("Six", "Fellside", "Ghyll", "Ridgeway", "Scree"),
+    "Halvard": ("Brisling", "Skerry", "Fjordbred", "Atlant", "Naust"),
+    "Ostrey": ("Coupette", "Gannet", "Lagoon", "Pearl", "Tidal"),
+    "Brackett": ("Hauler", "Overman", "Packhorse", "Ranchette", "Drover"),
     "Quillon": ("Parry", "Riposte", "Foil", "Guard", "Lunge"),
     "Vesper & Dane": ("Nocturne", "Compline", "Matins", "Lauds", "Vigil"),
-    "Norrland": ("Taiga", "Myr", "Lynx", "Fjell", "Snowmark"),
-    "Pellworth": ("Deacon", "Squire", "Verger", "Sexton", "Beadle"),
-    "Ivershaw": ("Comet II", "Zenith", "Parallax", "Transit Star", "Umbra"),
+    "Norrland": ("Hjortron", "Myr", "Skarv", "Fjell", "Snowmark"),
+    "Pellworth": ("Deacon", "Almoner", "Verger", "Sexton", "Beadle"),
+    "Ivershaw": ("Apogee", "Syzygy", "Parallax", "Perigee", "Umbra"),
 }
 MAKES = tuple(MODELS)
 BODIES = {"open": 0.15, "two-door": 0.05, "four-door": -0.15, "pickup": 0.0, "wagon": -0.05}
@@ -219,7 +220,7 @@ def _book(rng: np.random.Generator, facts: dict[str, Any], *, price: Array, fair
         ],
         **_stay(rng, facts["ended_on"], price=price, fair=fair, sold=sold),
         "result": np.where(sold, "sold", "withdrawn"),
-        "reason": np.where(sold, None, rng.choice(REASONS, size=total)),
+        "reason": _only(~sold, rng.choice(REASONS, size=total)),
         "channel": facts["channel"],
         "ended_on": facts["ended_on"],
         "price": np.where(sold, price, np.nan),
@@ -234,25 +235,38 @@ def _stay(rng: np.random.Generator, ended_on: Any, *, price: Array, fair: Array,
     listed = ended_on - exposed.astype("timedelta64[D]")
     last = np.where(sold, price * (1 + rng.exponential(0.04, size=total)), fair * rng.uniform(1.1, 1.5, size=total))
     last = np.ceil(last / 100) * 100
-    first = np.ceil(last * (1 + np.where(rng.random(total) < 0.5, 0.0, rng.uniform(0.02, 0.12, size=total))) / 100) * 100
+    first = (
+        np.ceil(last * (1 + np.where(rng.random(total) < 0.5, 0.0, rng.uniform(0.02, 0.12, size=total))) / 100) * 100
+    )
     arrived = listed - rng.integers(2, 20, size=total).astype("timedelta64[D]")
     return {"arrived_on": arrived, "listed_on": listed, "first_ask": first, "last_ask": last}
 
 
 def _forget(rng: np.random.Generator, values: Any, share: float) -> NDArray[np.object_]:
-    kept = values.astype(object)
-    kept[rng.random(len(kept)) < share] = None
+    return _only(rng.random(len(values)) >= share, values)
+
+
+def _only(rows: NDArray[np.bool_], values: Any) -> NDArray[np.object_]:
+    """The values of some rows, None in the others."""
+    kept: NDArray[np.object_] = np.asarray(values, dtype=object)
+    kept[~rows] = None
     return kept
 
 
 VIN_WORTH = {**{str(digit): digit for digit in range(10)}, **dict(zip("ABCDEFGH", range(1, 9), strict=True))}
-VIN_WORTH |= {**dict(zip("JKLMN", range(1, 6), strict=True)), "P": 7, "R": 9, **dict(zip("STUVWXYZ", range(2, 10), strict=True))}
+VIN_WORTH |= {
+    **dict(zip("JKLMN", range(1, 6), strict=True)),
+    "P": 7,
+    "R": 9,
+    **dict(zip("STUVWXYZ", range(2, 10), strict=True)),
+}
 VIN_WEIGHTS = (8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2)
 YEAR_CODES = "ABCDEFGHJKLMNPRSTVWXY123456789"  # 1980 on, a cycle of 30 years
 
 
 def serials(year: NDArray[Any], *, make: NDArray[Any]) -> list[str]:
-    """Serials of invented vehicles, no two alike: 17 characters with a right check digit from model year 1981, short before.
+    """Serials of invented vehicles, no two alike: 17 characters with a right check digit from model year
+    1981, short before.
 
     Parameters
     ----------
@@ -261,12 +275,13 @@ def serials(year: NDArray[Any], *, make: NDArray[Any]) -> list[str]:
 
     Notes
     -----
-    The prefix 1ZZ stands for no maker. Source of alphabet, weights, check digit and year codes: 49 CFR 565.15.
+    The prefix 1ZZ stands for no maker. Source of alphabet, weights, check digit and year codes: 49 CFR
+    565.15.
 
     Examples
     --------
     >>> serials(np.array([1968, 1989]), make=np.array([0, 3]))
-    ['8A100001', '1ZZDA1M...']
+    ['8A100001', '1ZZDA11L1KA100002']
     """
     letters = "ABCDEFGHJKLMNPRSTUVWXYZ"
     out = []
@@ -282,7 +297,8 @@ def serials(year: NDArray[Any], *, make: NDArray[Any]) -> list[str]:
 
 
 def as_inputs(sales: pd.DataFrame) -> pd.DataFrame:
-    """A lot's book in the columns of `valuation.schema`: grades as intervals of no width, modifications counted by kind.
+    """A lot's book in the columns of `valuation.schema`: grades as intervals of no width, modifications
+    counted by kind.
 
     Examples
     --------

@@ -35,3 +35,23 @@ VEHICLE_COLUMNS = (
     "year", "make", "model", "trim", "body", "engine", "transmission", "build_class", "color", "title_brand",
 )  # fmt: skip
 SCORE_COLUMNS = ("condition_low", "condition_high", "originality_low", "originality_high")
+
+# What a fit reads of each past sale.
+FIT_COLUMNS = (
+    *VEHICLE_COLUMNS, *SCORE_COLUMNS, "mileage", "odometer_status", "modifications", "channel", "ended_on",
+    "effective_price",
+)  # fmt: skip
+
+
+def sales_for_fit() -> list[dict[str, Any]]:
+    """Live, sold, arm's-length outcomes, in the order in which they happened."""
+    return list(SaleOutcome.objects.for_fit().order_by("ended_on", "pk").values(*FIT_COLUMNS))
+
+
+def newest_outcome_id() -> int:
+    return SaleOutcome.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
+
+
+def subject(consignment: Consignment, *, on: Any) -> dict[str, Any]:
+    """The vehicle as the band sees it today, before any sale."""
+    return {**snapshot(consignment), "channel": None, "ended_on": on}

@@ -69,17 +69,15 @@ class TitleBrand(TextChoices):
 
 
 class ModificationKind(TextChoices):
-    ENGINE = "engine", "engine"
-    INDUCTION = "induction", "induction and exhaust"
-    TRANSMISSION = "transmission", "transmission"
-    AXLE = "axle", "axle and final drive"
+    ENGINE = "engine", "engine, induction and exhaust"
+    TRANSMISSION = "transmission", "transmission and axle"
     SUSPENSION = "suspension", "suspension and steering"
     BRAKES = "brakes", "brakes"
     WHEELS = "wheels", "wheels and tyres"
-    BODY = "body", "body and paint"
+    BODY = "body", "body"
+    PAINT = "paint", "paint"
     INTERIOR = "interior", "interior"
-    ELECTRICAL = "electrical", "electrical and audio"
-    COMFORT = "comfort", "heating and cooling comfort"
+    ELECTRICAL = "electrical", "electrical, audio and comfort"
     OTHER = "other", "other"
 
 

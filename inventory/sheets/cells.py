@@ -65,6 +65,17 @@ def raw_text(cell: Cell) -> str:
     return cell.why if isinstance(cell, Broken) else str(cell)
 
 
+def kind_of(cell: Cell) -> str:
+    """What a typed cell is, in words."""
+    if isinstance(cell, bool):
+        return "a yes-or-no value"
+    if isinstance(cell, int | float):
+        return "a number"
+    if isinstance(cell, date):
+        return "a date"
+    return "a time" if isinstance(cell, time | timedelta) else "text"
+
+
 def known_text(cell: Cell) -> str:
     """The tidied text, or an empty string where the cell says that nothing is known."""
     text = text_of(cell)
@@ -78,6 +89,31 @@ def shown(text: str) -> str:
 
 def has_control_characters(text: str) -> bool:
     return _CONTROL.search(text) is not None
+
+
+def refuse_broken(cell: Cell, *, field: str) -> None:
+    """Refuse a cell without a usable value: it is not the same as an empty one."""
+    if isinstance(cell, Broken):
+        raise Refused(
+            "sheet.broken_cell",
+            f"{shown(cell.why)} is no value.",
+            field=field,
+            got=cell.why,
+            mend="Enter the value itself, or empty the cell.",
+        )
+
+
+def refuse_not_text(cell: Cell, *, field: str) -> None:
+    """Refuse what a spreadsheet program made of a text: 9-3 becomes a day in September."""
+    if isinstance(cell, bool | date | time | timedelta):
+        text = text_of(cell)
+        raise Refused(
+            "sheet.not_text_cell",
+            f"{shown(text)} is {kind_of(cell)}, not text.",
+            field=field,
+            got=text,
+            mend="Format the column as text and enter it again.",
+        )
 
 
 def refuse_mangled(cell: Cell, *, field: str) -> None:

@@ -256,19 +256,20 @@ def _settle(
 ) -> tuple[Unclear, ...]:
     """Fill `columns` where one header has one meaning; give back what could go several ways."""
     wanting: dict[str, list[int]] = {}
-    unclear: list[Unclear] = []
     for place, named in meanings.items():
-        still_open = tuple(column for column in named if column not in columns)
+        if len(named) == 1 and named[0] not in columns:
+            wanting.setdefault(named[0], []).append(place)
+    columns.update({column: places[0] for column, places in wanting.items() if len(places) == 1})
+    unclear = [
+        Unclear(tuple(labels[place] for place in places), (column,))
+        for column, places in wanting.items()
+        if len(places) > 1
+    ]
+    for place, named in meanings.items():
         # A header of two meanings stays open even when one is taken: the other would be a guess.
+        still_open = tuple(column for column in named if column not in columns)
         if len(named) > 1 and still_open:
             unclear.append(Unclear((labels[place],), still_open))
-        elif still_open:
-            wanting.setdefault(still_open[0], []).append(place)
-    for column, places in wanting.items():
-        if len(places) == 1:
-            columns[column] = places[0]
-        else:
-            unclear.append(Unclear(tuple(labels[place] for place in places), (column,)))
     return tuple(unclear)
 
 

@@ -6,7 +6,7 @@ from functools import lru_cache
 from typing import Literal
 
 from inventory.errors import Refused
-from inventory.sheets.cells import Broken, Cell, known_text, shown
+from inventory.sheets.cells import Cell, kind_of, known_text, shown
 from inventory.sheets.options import DateOrder
 
 OrderShown = Literal["mdy", "dmy", "either"]
@@ -44,8 +44,7 @@ def read_date(cell: Cell, *, field: str, order: DateOrder | None, century: int |
     if not text:
         return None
     if not isinstance(cell, str):
-        mend = "Format the cell as a date." if not isinstance(cell, Broken) else _FORMS
-        raise _not_a_date(text, field=field, why="is a number, not a date", mend=mend)
+        raise _not_a_date(text, field=field, why=f"is {kind_of(cell)}, not a date", mend="Format the cell as a date.")
     return _parse(text, field=field, order=order, century=century)
 
 

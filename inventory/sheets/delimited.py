@@ -58,7 +58,6 @@ def text_records(path: Path, *, text: TextForm) -> Iterator[tuple[int, list[Cell
         reader = csv.reader(lines, delimiter=text.delimiter)
         number = 0
         while True:
-            lines.since.clear()
             try:
                 record = next(reader, None)
             except csv.Error as fault:
@@ -66,18 +65,18 @@ def text_records(path: Path, *, text: TextForm) -> Iterator[tuple[int, list[Cell
             if record is None:
                 return
             number += 1
-            if len(lines.since) > 1 and lines.ended:
-                _refuse_open_quote(lines.since, delimiter=text.delimiter, number=number)
+            # A reader asks for another line only inside quotation marks: the file ended there.
+            if lines.ended:
+                raise _open_quote(number)
             if number > text.skip:
                 yield number, list(record)
 
 
 class _Lines:
-    """The file's lines, those of the record at hand kept for a second look."""
+    """The file's lines, and whether they have run out."""
 
     def __init__(self, file: TextIO) -> None:
         self._file = file
-        self.since: list[str] = []
         self.ended = False
 
     def __iter__(self) -> "_Lines":
@@ -88,7 +87,6 @@ class _Lines:
         if not line:
             self.ended = True
             raise StopIteration
-        self.since.append(line)
         return line
 
 
@@ -145,15 +143,6 @@ def _first_record(sample: str, *, delimiter: str) -> list[str]:
         return next((record for record in islice(reader, _SAMPLE_RECORDS) if any(record)), [])
     except csv.Error:
         return []
-
-
-def _refuse_open_quote(lines: list[str], *, delimiter: str, number: int) -> None:
-    """Refuse a last record that swallowed the rest of the file because its quote was never closed."""
-    try:
-        list(csv.reader(lines, delimiter=delimiter, strict=True))
-    except csv.Error as fault:
-        if "unexpected end of data" in str(fault):
-            raise _open_quote(number) from fault
 
 
 def _open_quote(number: int) -> Refused:

@@ -10,7 +10,7 @@ from inventory.rules import money
 from inventory.rules.identity import FIRST_YEAR
 from inventory.rules.money import DecimalMark
 from inventory.rules.words import OdometerStatus
-from inventory.sheets.cells import Broken, Cell, known_text, shown, text_of
+from inventory.sheets.cells import Cell, kind_of, known_text, shown, text_of
 from inventory.sheets.words import status_of_mileage
 
 MAX_MILEAGE_MI = 2_000_000
@@ -176,12 +176,10 @@ def _refuse_typed(cell: Cell, *, field: str, want: str) -> None:
     if cell is None or (isinstance(cell, str | int | float) and not isinstance(cell, bool)):
         return
     text = text_of(cell)
-    if isinstance(cell, Broken):
-        raise _bad(text, field=field, why="is no value", mend=f"Enter {want}, or leave the cell empty.")
     raise _bad(
         text,
         field=field,
-        why=f"is a {type(cell).__name__}, not {want}",
+        why=f"is {kind_of(cell)}, not {want}",
         mend="Format the cell as text or number.",
     )
 

@@ -17,6 +17,7 @@ from typing import IO
 from xml.parsers import expat
 
 from inventory.errors import Refused
+from inventory.sheets.cells import shown, text_of
 from inventory.sheets.options import Limits
 
 _BLOCK = 2**18
@@ -41,6 +42,10 @@ class SheetScan:
         if len(bits) <= row >> 3:
             bits.extend(bytes((row >> 3) + 1 - len(bits)))
         bits[row >> 3] |= 1 << (row & 7)
+
+    @property
+    def has_broken(self) -> bool:
+        return bool(self._errors or self._formulas)
 
     def broken_at(self, *, row: int, column: int) -> str:
         """What stands in a cell that a reader shows as blank, or an empty string; both count from 1."""
@@ -180,7 +185,7 @@ def _parse_part(
         except expat.ExpatError as fault:
             # Drawings beside comments are often loose markup; no worksheet may be kept under that name.
             if not member.filename.lower().endswith(".vml"):
-                raise _damaged(f"{member.filename} is not well-formed") from fault
+                raise _damaged(f"{shown(text_of(member.filename))} is not well-formed") from fault
             _read_on(part)
 
 

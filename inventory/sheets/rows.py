@@ -10,11 +10,12 @@ from typing import Any
 from inventory.errors import Refused
 from inventory.rules.words import OdometerStatus, Result
 from inventory.sheets.cells import (
-    Broken,
     Cell,
     has_control_characters,
     known_text,
     raw_text,
+    refuse_broken,
+    refuse_not_text,
     shown,
     strip_escape,
     text_of,
@@ -249,6 +250,7 @@ def _values(cells: Sequence[Cell], *, reading: _Reading) -> tuple[dict[str, Any]
         if cell is None or cell == "":
             continue
         try:
+            refuse_broken(cell, field=column)
             _keep(found, column=column, value=read(strip_escape(cell) if isinstance(cell, str) else cell))
         except Refused as refusal:
             faults.append(_fault(column, value=raw_text(cell), reason=str(refusal), reading=reading))
@@ -333,12 +335,12 @@ def _readers(reading: _Reading) -> dict[str, Callable[[Cell], Any]]:
 
 
 def _read_text(cell: Cell, *, field: str) -> str | None:
+    refuse_not_text(cell, field=field)
     text = known_text(cell)
-    if isinstance(cell, Broken) or len(text) > LONGEST_TEXT:
-        why = "is no value" if isinstance(cell, Broken) else f"has {len(text)} characters"
+    if len(text) > LONGEST_TEXT:
         raise Refused(
-            "sheet.bad_text",
-            f"{shown(text)} {why}.",
+            "sheet.too_long",
+            f"{shown(text)} has {len(text)} characters.",
             field=field,
             got=text,
             mend=f"Enter text of at most {LONGEST_TEXT} characters.",

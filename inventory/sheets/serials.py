@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from inventory.errors import Refused
 from inventory.rules import identity
 from inventory.rules.identity import Severity
-from inventory.sheets.cells import Cell, known_text, refuse_mangled, shown
+from inventory.sheets.cells import Cell, known_text, refuse_mangled, refuse_not_text, shown
 
 LONGEST_SERIAL = 30
 LONGEST_STOCK_NUMBER = 40
@@ -17,6 +17,7 @@ _NO_VIN = re.compile(r"[^0-9A-HJ-NPR-Z]", re.ASCII)
 
 def read_vin(cell: Cell, *, field: str) -> str | None:
     """The number in capitals without spaces and hyphens; 17 characters must be of the VIN's alphabet."""
+    refuse_not_text(cell, field=field)
     refuse_mangled(cell, field=field)
     text = known_text(cell)
     number = identity.normalise(text)
@@ -39,6 +40,7 @@ def vin_remarks(vin: str | None, *, year: int) -> Iterator[str]:
 
 
 def read_stock_number(cell: Cell, *, field: str) -> str | None:
+    refuse_not_text(cell, field=field)
     refuse_mangled(cell, field=field)
     text = known_text(cell)
     if len(text) > LONGEST_STOCK_NUMBER:

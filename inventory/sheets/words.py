@@ -12,11 +12,11 @@ from inventory.rules.words import (
     TitleBrand,
     WithdrawalReason,
 )
-from inventory.sheets.cells import Cell, known_text, shown, text_of
+from inventory.sheets.cells import Cell, known_text, refuse_not_text, shown, text_of
 
 _Wordings = Mapping[str, str]
 
-_CHOICES: dict[str, _Wordings] = {
+CHOICES: dict[str, _Wordings] = {
     "build_class": {
         BuildClass.SURVIVOR: "survivor|unrestored|original|unrestored original|original survivor"
         "|preserved|preservation",
@@ -67,10 +67,10 @@ _CHOICES: dict[str, _Wordings] = {
     },
 }
 
-_ALLOWED: dict[str, tuple[str, ...]] = {column: tuple(choices) for column, choices in _CHOICES.items()}
+_ALLOWED: dict[str, tuple[str, ...]] = {column: tuple(choices) for column, choices in CHOICES.items()}
 _BY_WORDING: dict[str, dict[str, str]] = {
     column: {wording: str(value) for value, wordings in choices.items() for wording in wordings.split("|")}
-    for column, choices in _CHOICES.items()
+    for column, choices in CHOICES.items()
 }
 
 _MILEAGE_ONLY = {"unknown": "not_stated", "unk": "not_stated", "mileage unknown": "not_stated"}
@@ -111,6 +111,7 @@ def status_of_mileage(text: str) -> OdometerStatus | None:
 
 def read_modifications(cell: Cell, *, field: str) -> tuple[str, ...] | None:
     """Each change as written, parted at semicolons or line breaks, else at commas; () for none."""
+    refuse_not_text(cell, field=field)
     if plain_words(text_of(cell)) in _NO_MODIFICATIONS:
         return ()
     if not known_text(cell):

@@ -14,7 +14,7 @@ from python_calamine import (
 )
 
 from inventory.errors import Refused
-from inventory.sheets.cells import Broken, Cell, text_of
+from inventory.sheets.cells import Broken, Cell, shown, text_of
 from inventory.sheets.columns import REQUIRED, match_columns
 from inventory.sheets.guard import SheetScan, scan_workbook
 from inventory.sheets.options import Options
@@ -35,7 +35,7 @@ def workbook_records(path: Path, *, options: Options) -> tuple[Records, str, tup
     def records() -> Iterator[tuple[int, list[Cell]]]:
         return _records(sheet, scan=scan)
 
-    return records, f"XLSX, sheet “{name}”", others
+    return records, f"XLSX, sheet {shown(text_of(name))}", others
 
 
 def _records(sheet: CalamineSheet, *, scan: SheetScan) -> Iterator[tuple[int, list[Cell]]]:
@@ -45,7 +45,7 @@ def _records(sheet: CalamineSheet, *, scan: SheetScan) -> Iterator[tuple[int, li
     with _refusing_reader_faults():
         for number, row in enumerate(sheet.iter_rows(), start=1):
             cells: list[Cell] = [*before, *row]
-            for column, cell in enumerate(cells, start=1):
+            for column, cell in enumerate(cells if scan.has_broken else (), start=1):
                 if cell == "" and (why := scan.broken_at(row=number, column=column)):
                     cells[column - 1] = Broken(why)
             yield number, cells
@@ -109,7 +109,7 @@ def _unreadable() -> Refused:
 
 
 def _which_sheet(what: str, *, names: list[str]) -> Refused:
-    listed = ", ".join(f"“{name}”" for name in names) or "none"
+    listed = ", ".join(shown(text_of(name)) for name in names) or "none"
     return Refused(
         "sheet.which_sheet",
         f"{what}: {listed}.",

@@ -19,9 +19,9 @@ HEADERS = (
 )
 MODELS = {
     "Corvane": ("Meridian", "Halcyon", "Tern"),
-    "Brightwater": ("Osprey", "Lantern", "Kestrel Six"),
+    "Brightwater": ("Osprey", "Lantern", "Plover Six"),
     "Aldine": ("Forty", "Forty-Two", "Royal"),
-    "Thornbury": ("Drover", "Pilgrim", "Nightjar"),
+    "Thornbury": ("Drover", "Ferryman", "Nightjar"),
 }
 FAULTS = ("no price", "no such day", "bad year", "negative price", "withdrawn with a price", "no make")
 

@@ -1,6 +1,6 @@
 """Small files for the tests, written to a folder of their own."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import date
 from pathlib import Path
 
@@ -18,7 +18,7 @@ def write_text(folder: Path, *, text: str | bytes, name: str = "sales.csv") -> P
     return path
 
 
-def write_workbook(folder: Path, *, rows: Sequence[Sequence[object]], name: str = "sales.xlsx") -> Path:
+def write_workbook(folder: Path, *, rows: Iterable[Iterable[object]], name: str = "sales.xlsx") -> Path:
     book = openpyxl.Workbook()
     sheet = book.active
     for row in rows:

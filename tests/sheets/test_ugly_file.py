@@ -90,10 +90,10 @@ def test_ugly_good_row_keeps_every_value(found: dict[int, Outcome]) -> None:
     sale = outcome.sale
     assert (sale.stock_number, sale.vin, sale.year, sale.color) == ("B-0101", "62MM01044", 1962, "dark green")
     assert (sale.mileage_mi, sale.odometer_status) == (45210, "not_actual")
-    assert (sale.condition_low, sale.condition_high, sale.originality_low) == (70, 80, 85)
+    assert (sale.condition_low, sale.condition_high, sale.originality_low) == tuple(map(Decimal, (70, 80, 85)))
     assert sale.modifications == ("disc brakes", "electric fan")
     assert (sale.arrived_on, sale.listed_on) == (date(2020, 1, 10), date(2020, 1, 20))
-    assert (sale.first_ask, sale.last_ask, sale.price) == (24900, 22900, 21500)
+    assert (sale.first_ask, sale.last_ask, sale.price) == tuple(map(Decimal, (24900, 22900, 21500)))
     assert (sale.channel, sale.title_brand, sale.ended_on) == ("lot", "clean", date(2020, 3, 14))
 
 

@@ -11,7 +11,7 @@ import openpyxl
 import pytest
 
 from inventory.errors import Refused
-from inventory.sheets import Limits
+from inventory.sheets import CANONICAL, Limits
 from tests.sheets.build import GOOD, bad, good, open_sales, outcomes, write_text, write_workbook
 
 HEADER = list(GOOD)
@@ -35,9 +35,9 @@ def refusal(path: Path, **options: object) -> Refused:
 
 
 def test_typed_cells_come_as_numbers_and_dates(tmp_path: Path) -> None:
-    rows = [
+    rows: list[list[object]] = [
         [*HEADER, "condition", "odometer", "stock no"],
-        [1962, "Corvane", "Meridian", datetime(2020, 3, 4), 21500.5, 72.5, 45210.0, 17.0],
+        [1962, "Corvane", "Meridian", datetime.combine(date(2020, 3, 4), time(10, 5)), 21500.5, 72.5, 45210.0, 17.0],
         [1963.0, "Corvane", "Tern", date(2020, 4, 3), 9800, "70-80", "45k", "0012"],
     ]
     first, second = (good(outcome).sale for outcome in outcomes(write_workbook(tmp_path, rows=rows)))
@@ -47,7 +47,7 @@ def test_typed_cells_come_as_numbers_and_dates(tmp_path: Path) -> None:
 
 
 def test_binary_noise_of_a_computed_price_is_not_a_fault(tmp_path: Path) -> None:
-    rows = [HEADER, [1962, "Corvane", "Meridian", date(2020, 3, 4), 0.1 + 0.2 + 100]]
+    rows: list[list[object]] = [[*HEADER], [1962, "Corvane", "Meridian", date(2020, 3, 4), 0.1 + 0.2 + 100]]
     assert good(outcomes(write_workbook(tmp_path, rows=rows))[0]).sale.price == Decimal("100.30")
 
 
@@ -59,6 +59,21 @@ def test_cell_of_another_type_is_rejected(tmp_path: Path, *, place: int, value: 
     row: list[object] = [1962, "Corvane", "Meridian", date(2020, 3, 4), 21500]
     row[place] = value
     assert bad(outcomes(write_workbook(tmp_path, rows=[HEADER, row]))[0]).column == HEADER[place]
+
+
+@pytest.mark.parametrize("column", CANONICAL)
+@pytest.mark.parametrize("value", ["#N/A", "=1+1"])
+def test_broken_cell_rejects_its_row_in_every_column(tmp_path: Path, *, column: str, value: str) -> None:
+    row = {**GOOD, column: value}
+    found = bad(outcomes(write_workbook(tmp_path, rows=[list(row), list(row.values())]))[0])
+    assert [fault.column for fault in found.faults] == [column]
+
+
+@pytest.mark.parametrize("column", ["make", "model", "trim", "stock_number", "vin", "modifications"])
+def test_text_that_became_a_date_is_rejected(tmp_path: Path, *, column: str) -> None:
+    row = {**GOOD, column: date(2020, 9, 3)}
+    found = bad(outcomes(write_workbook(tmp_path, rows=[list(row), list(row.values())]))[0])
+    assert "not text" in found.reason
 
 
 @pytest.mark.parametrize(("value", "words"), [("#N/A", "#ERROR"), ("=10000+1", "formula without a value")])

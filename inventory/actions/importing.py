@@ -1,0 +1,201 @@
+"""Past sales are imported: everything is checked first, then the good rows are written in one go."""
+
+import hashlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import datetime
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+from django.core.files import File
+from django.db import transaction
+
+from inventory.actions import logbook
+from inventory.actions.writing import trade_day
+from inventory.models import SaleOutcome, SalesImport
+from inventory.rules.roles import Act, Actor, require
+from inventory.rules.words import Result
+from inventory.sheets import Fault, Options, Reject, Repeat, Row, Sale, SalesFile, read_sales, save_rejects, stock_key
+from inventory.uploads import check_sheet
+
+Progress = Callable[[int, int], None]
+BATCH = 1000
+SHOWN_REJECTS = 1000  # kept with the report; the rejects file holds all of them
+
+
+@dataclass
+class Report:
+    """What came of one file. `read` is always `imported + already + rejected`."""
+
+    read: int = 0
+    imported: int = 0
+    already: int = 0
+    rejected: int = 0
+    rejects: list[dict[str, Any]] = field(default_factory=list)
+    warnings: list[dict[str, Any]] = field(default_factory=list)
+
+    def as_json(self, *, most: int | None = None) -> dict[str, Any]:
+        return {**self.__dict__, "rejects": self.rejects[:most], "warnings": self.warnings[:most]}
+
+
+@dataclass(frozen=True)
+class Known:
+    """The past sales that are there already: by stock number, and by content."""
+
+    by_stock: dict[str, str]
+    by_content: frozenset[str]
+
+    def verdict(self, row: Row) -> "Reject | str":
+        """`new`, `already`, or the reject of a stock number that stands for other facts."""
+        if row.content_hash in self.by_content:
+            return "already"
+        if row.sale.stock_number and stock_key(row.sale.stock_number) in self.by_stock:
+            return _other_facts(row)
+        return "new"
+
+
+def import_sales(
+    path: Path,
+    *,
+    name: str,
+    options: Options,
+    by: Actor,
+    at: datetime,
+    dry_run: bool = False,
+    rejects_to: Path | None = None,
+    progress: Progress | None = None,
+    record: SalesImport | None = None,
+) -> Report:
+    """Read one file and keep its good rows, each once however often the file is sent.
+
+    All good rows are written or, on a crash, none. Refused when the file as a whole cannot be read.
+    """
+    require(by, Act.IMPORT_SALES)
+    source = read_sales(path, name=name, options=options, today=trade_day(at), progress=progress)
+    known = what_is_known()
+    report, fresh = _judge(source, known=known)
+    if rejects_to is not None:
+        save_rejects(rejects_to, rejects=_rejects(source, known=known), source=source)
+    if not dry_run:
+        with transaction.atomic():
+            kept = record or SalesImport(name=name[:200], digest=_digest(path), by=by.name, at=at)
+            kept.report = report.as_json(most=SHOWN_REJECTS)
+            kept.save()
+            _write(fresh, kept=kept, by=by, at=at)
+            logbook.record(
+                "import.finished", kept, by=by, at=at, name=name, imported=report.imported,
+                already=report.already, rejected=report.rejected,
+            )  # fmt: skip
+    return report
+
+
+@transaction.atomic
+def keep_upload(file: File[bytes], *, name: str, by: Actor, at: datetime) -> SalesImport:
+    """Keep an uploaded spreadsheet until its columns are confirmed."""
+    require(by, Act.IMPORT_SALES)
+    check_sheet(name, size=file.size)
+    digest = hashlib.sha256()
+    for block in file.chunks():
+        digest.update(block)
+    row = SalesImport(name=name[:200], digest=digest.hexdigest(), by=by.name, at=at)
+    row.file.save(f"{row.code}{Path(name).suffix.lower()}", file, save=False)
+    row.save()
+    logbook.record("import.uploaded", row, by=by, at=at, name=name)
+    return row
+
+
+def what_is_known() -> Known:
+    rows = SaleOutcome.objects.filter(consignment__isnull=True).values_list("stock_number", "content_hash")
+    pairs = list(rows.iterator())
+    own = SaleOutcome.objects.live().filter(consignment__isnull=False).values_list("stock_number", "content_hash")
+    by_stock = {stock_key(number): content for number, content in [*pairs, *own] if number}
+    return Known(by_stock, frozenset(content for _, content in pairs if content))
+
+
+def _judge(source: SalesFile, *, known: Known) -> tuple[Report, list[tuple[Sale, str]]]:
+    """Count and judge every row without writing; the new sales, each with its content hash."""
+    report = Report(read=source.total)
+    report.warnings += [{"row": None, "column": "", "message": text} for text in source.warnings]
+    fresh: list[tuple[Sale, str]] = []
+    for outcome in source:
+        if isinstance(outcome, Reject):
+            _note_reject(report, outcome)
+            continue
+        if isinstance(outcome, Repeat):
+            report.already += 1
+            report.warnings.append(_warning(outcome.warning))
+            continue
+        verdict = known.verdict(outcome)
+        if isinstance(verdict, Reject):
+            _note_reject(report, verdict)
+        elif verdict == "already":
+            report.already += 1
+        else:
+            report.imported += 1
+            fresh.append((outcome.sale, outcome.content_hash))
+            report.warnings += [_warning(warned) for warned in outcome.warnings]
+    return report, fresh
+
+
+def _rejects(source: SalesFile, *, known: Known) -> Iterator[Reject]:
+    for outcome in source:
+        if isinstance(outcome, Reject):
+            yield outcome
+        elif isinstance(outcome, Row) and isinstance(verdict := known.verdict(outcome), Reject):
+            yield verdict
+
+
+def _note_reject(report: Report, reject: Reject) -> None:
+    report.rejected += 1
+    report.rejects.append({"row": reject.row, "column": reject.column, "value": reject.value, "reason": reject.reason})
+
+
+def _warning(warned: Any) -> dict[str, Any]:
+    return {"row": warned.row, "column": warned.column, "message": warned.message}
+
+
+def _other_facts(row: Row) -> Reject:
+    number = row.sale.stock_number
+    reason = (
+        f"Stock number {number} is there already with other facts. "
+        "Past sales are not overwritten: give this one its own number, or leave the row out."
+    )
+    return Reject(row.row, (Fault("stock_number", "stock_number", str(number), reason),), row.cells)
+
+
+def _write(fresh: list[tuple[Sale, str]], *, kept: SalesImport, by: Actor, at: datetime) -> None:
+    """One short bulk write: nobody else can write to SQLite meanwhile."""
+    rows = (_outcome(sale, content_hash=content_hash, kept=kept, by=by, at=at) for sale, content_hash in fresh)
+    while batch := list(islice(rows, BATCH)):
+        SaleOutcome.objects.bulk_create(batch)
+
+
+def _outcome(sale: Sale, *, content_hash: str, kept: SalesImport, by: Actor, at: datetime) -> SaleOutcome:
+    return SaleOutcome(
+        imported_with=kept, content_hash=content_hash, by=by.name, at=at,
+        result=Result.SOLD if sale.result == Result.SOLD else Result.WITHDRAWN,
+        price=sale.price, effective_price=sale.price, ended_on=sale.ended_on,
+        modifications=None if sale.modifications is None else list(sale.modifications),
+        mileage=sale.mileage_mi,
+        **{name: getattr(sale, name) or "" for name in _TEXTS},
+        **{name: getattr(sale, name) for name in _VALUES},
+    )  # fmt: skip
+
+
+_TEXTS = (
+    "stock_number", "vin", "make", "model", "trim", "body", "engine", "transmission", "build_class", "color",
+    "odometer_status", "title_brand", "reason", "channel",
+)  # fmt: skip
+_VALUES = (
+    "year", "condition_low", "condition_high", "originality_low", "originality_high", "arrived_on", "listed_on",
+    "first_ask", "last_ask",
+)  # fmt: skip
+
+
+def _digest(path: Path) -> str:
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        while block := file.read(2**20):
+            digest.update(block)
+    return digest.hexdigest()

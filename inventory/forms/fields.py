@@ -1,0 +1,55 @@
+"""Form fields of the house: text to types, and nothing that decides."""
+
+import uuid
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from inventory.errors import Refused
+from inventory.rules import money
+
+
+class MoneyInput(forms.CharField):
+    """An amount as people type it: 42500, 42,500.00 or $42,500. Becomes a Decimal, or None when empty."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
+        super().__init__(**kwargs)
+
+    def to_python(self, value: Any) -> Any:
+        text = str(super().to_python(value) or "").strip()
+        if not text:
+            return None
+        try:
+            return money.check_amount(money.parse(text, field=self.label or "amount"), field="amount")
+        except Refused as problem:
+            raise forms.ValidationError(str(problem), code=problem.code) from problem
+
+    def validate(self, value: Any) -> None:
+        if value is None and self.required:
+            raise forms.ValidationError("Give an amount.", code="required")
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{value:,.2f}" if isinstance(value, Decimal) else value
+
+
+class DayInput(forms.DateField):
+    """A date, by the browser's own picker."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+        super().__init__(**kwargs)
+
+
+class OnceKey(forms.UUIDField):
+    """A hidden key made when the form is shown: sent twice, the form counts once."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(widget=forms.HiddenInput, required=False, initial=uuid.uuid4, **kwargs)
+
+
+def chosen(words: Any, *, empty: str | None = None) -> list[tuple[Any, str]]:
+    """The choices of an enumeration, with an empty one in front where nothing need be said."""
+    choices = [(value, label[:1].upper() + label[1:]) for value, label in words.choices]
+    return choices if empty is None else [("", empty), *choices]

@@ -1,0 +1,21 @@
+"""What templates may ask: whether the actor may, and how money and dates are written."""
+
+from decimal import Decimal
+
+from django import template
+
+from inventory.rules import money as rules
+from inventory.rules.roles import Act, Actor
+from inventory.rules.roles import may as rules_may
+
+register = template.Library()
+
+
+@register.filter
+def may(actor: Actor | None, act: str) -> bool:
+    return actor is not None and rules_may(actor, Act(act))
+
+
+@register.filter
+def money(amount: Decimal | None) -> str:
+    return "" if amount is None else rules.show(amount)
