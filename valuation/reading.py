@@ -168,10 +168,12 @@ def _refuse_rows(frame: pd.DataFrame, bad: NDArray[np.bool_], name: str, text: s
 def date_column(frame: pd.DataFrame, *, name: str) -> Array:
     """Dates (date, datetime or ISO text) as days since 1970-01-01, NaN where missing."""
     column = column_of(frame, name=name)
-    if pd.api.types.is_numeric_dtype(column) and not column.isna().all():
-        raise BadInput(f"{name} must be a date, got numbers ({column.dtype})", column=name)
+    if not pd.api.types.is_datetime64_any_dtype(column):
+        for row, value in column.items():
+            if isinstance(value, int | float) and value == value:  # NaN alone differs from itself
+                raise BadInput(f"{name} must be a date, got {value!r} in row {row!r}", column=name, row=row)
     try:
-        moments = pd.to_datetime(column, utc=True)
+        moments = pd.to_datetime(column, utc=True, format="ISO8601")
     except (ValueError, TypeError) as error:
         raise BadInput(f"{name} must be a date or ISO text, got otherwise: {error}", column=name) from error
     naive = moments.dt.tz_localize(None).to_numpy()

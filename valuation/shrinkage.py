@@ -70,8 +70,20 @@ def share_of(block: Block) -> float:
     return PRIOR_SHARE.get(block.kind.rsplit("-", 1)[-1], 1.0)
 
 
-def tune(moments: Moments, *, blocks: tuple[Block, ...], prior: Prior, start: Strengths) -> Posterior:
+def tune(
+    moments: Moments,
+    *,
+    blocks: tuple[Block, ...],
+    prior: Prior,
+    start: Strengths,
+    tolerance: float = TOLERANCE,
+) -> Posterior:
     """Find the variances that make the prices most probable, and the weights under them.
+
+    Parameters
+    ----------
+    start : where the search starts
+    tolerance : the search ends when no variance moves by more than this share
 
     Notes
     -----
@@ -91,7 +103,7 @@ def tune(moments: Moments, *, blocks: tuple[Block, ...], prior: Prior, start: St
     for _ in range(ROUNDS):
         posterior = solve(moments, blocks=blocks, strengths=_strengths(logs))
         step = _logs(_improve(posterior, moments, blocks, prior)) - logs
-        if float(np.max(np.abs(step))) < TOLERANCE:
+        if float(np.max(np.abs(step))) < tolerance:
             return posterior
         step = np.where(step * before < 0, step / 2, step)  # one that swings is halved
         logs, before = logs + step, step

@@ -105,6 +105,16 @@ def keep_upload(file: File[bytes], *, name: str, by: Actor, at: datetime) -> Sal
     return row
 
 
+@transaction.atomic
+def keep_choices(import_id: int, *, choices: dict[str, Any], by: Actor) -> SalesImport:
+    """Keep how the columns of an upload are to be read."""
+    require(by, Act.IMPORT_SALES)
+    row = SalesImport.objects.select_for_update(of=("self",)).get(pk=import_id)
+    row.choices = choices
+    row.save(update_fields=["choices"])
+    return row
+
+
 def what_is_known() -> Known:
     rows = SaleOutcome.objects.filter(consignment__isnull=True).values_list("stock_number", "content_hash")
     pairs = list(rows.iterator())

@@ -27,6 +27,13 @@ class Program:
         return self.actor
 
 
+def actor_of(request: Request) -> Actor:
+    """Whoever calls. Only signed-in staff and programs with a token come this far."""
+    caller: Any = request.user
+    actor: Actor = caller.as_actor()
+    return actor
+
+
 class StaffSessionAuthentication(SessionAuthentication):
     """The browser session of a signed-in member of staff; writes need the CSRF token."""
 

@@ -9,9 +9,10 @@ from django.http import Http404
 from rest_framework import exceptions, status
 from rest_framework.response import Response
 
+from inventory.actions.repeating import KeyReused
 from inventory.errors import NotAllowed, NotFound, Refused, TooLate
 
-STATUS_OF = {NotAllowed: 403, NotFound: 404, TooLate: 409}
+STATUS_OF = {NotAllowed: 403, NotFound: 404, TooLate: 409, KeyReused: 422}
 LOST_RACE = "Somebody changed this at the same moment. Look again."
 TITLES = {
     400: "The request was not accepted.",
@@ -19,8 +20,11 @@ TITLES = {
     403: "Not allowed.",
     404: "Nothing here.",
     405: "This method is not offered here.",
+    406: "Only JSON is offered.",
     409: "Somebody else was faster.",
+    413: "Too large.",
     415: "Send JSON.",
+    422: "This key was used before.",
     429: "Too many requests.",
 }
 
@@ -80,12 +84,23 @@ def _model_errors(problem: ModelInvalid) -> list[dict[str, str]]:
 
 
 def _field_errors(details: Any, *, field: str = "") -> list[dict[str, str]]:
-    if isinstance(details, dict) and set(details) == {"message", "code"}:
+    """Flat errors with the way to their field: `tiers.1.rate`."""
+    if isinstance(details, dict) and set(details) == {"message", "code"} and isinstance(details["code"], str):
         return [_error(details["code"], field, str(details["message"]))]
     if isinstance(details, dict):
         return [
             error
             for name, inner in details.items()
-            for error in _field_errors(inner, field=".".join(filter(None, (field, str(name)))))
+            for error in _field_errors(inner, field=_path(field, "" if name == "non_field_errors" else str(name)))
+        ]
+    if any(isinstance(inner, dict) and set(inner) != {"message", "code"} for inner in details):
+        return [
+            error
+            for place, inner in enumerate(details)
+            for error in _field_errors(inner, field=_path(field, str(place)))
         ]
     return [error for inner in details for error in _field_errors(inner, field=field)]
+
+
+def _path(*names: str) -> str:
+    return ".".join(filter(None, names))

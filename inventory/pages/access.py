@@ -6,7 +6,7 @@ from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from django.contrib.auth.decorators import login_required
 from django.forms import BaseForm
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponseBase
 from django.shortcuts import render
 
 from inventory.errors import NotAllowed, NotFound, Refused
@@ -23,16 +23,16 @@ class StaffRequest(HttpRequest):
     actor: Actor
 
 
-View = Callable[Concatenate[StaffRequest, P], HttpResponse]
+View = Callable[Concatenate[StaffRequest, P], HttpResponseBase]
 
 
-def staff_page(act: Act) -> Callable[[View[P]], Callable[Concatenate[HttpRequest, P], HttpResponse]]:
+def staff_page(act: Act) -> Callable[[View[P]], Callable[..., HttpResponseBase]]:
     """Only for staff whose role includes `act`; what is not there is a 404, what is not allowed a 403."""
 
-    def guard(view: View[P]) -> Callable[Concatenate[HttpRequest, P], HttpResponse]:
+    def guard(view: View[P]) -> Callable[..., HttpResponseBase]:
         @login_required
         @wraps(view)
-        def guarded(request: Any, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        def guarded(request: Any, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
             request.actor = request.user.as_actor()
             try:
                 require(request.actor, act)

@@ -2,7 +2,19 @@
 
 from django.urls import path
 
-from inventory.pages import account, lot, past_sales, pricing_desk, sale_desk, settlement, staff, status, terms, vehicle_file, walk
+from inventory.pages import (
+    account,
+    lot,
+    past_sales,
+    pricing_desk,
+    sale_desk,
+    settlement,
+    staff,
+    status,
+    terms,
+    vehicle_file,
+    walk,
+)
 
 urlpatterns = [
     path("", lot.lot, name="lot"),

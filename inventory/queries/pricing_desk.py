@@ -1,7 +1,67 @@
-"""What the pricing desk shows."""
+"""What the pricing desk shows: the band, its parts, the ask beside it, and what still blocks a listing."""
 
-from inventory.models import ModelFit
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from inventory.errors import NotFound, Refused
+from inventory.models import AskChange, Consignment, ModelFit, PriceOpinion
+from inventory.queries import facts
 from inventory.queries.history import newest_outcome_id
+from inventory.rules import money, states
+from inventory.rules.roles import Actor
+from inventory.rules.states import State
+from inventory.rules.wording import part_name
+
+WIDTH = Decimal(1000)  # of the drawing, in its own units
+MARGIN = Decimal(80)
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One labelled place on the drawing."""
+
+    x: int
+    label: str
+    amount: str
+    kind: str
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """The band as a picture: where it begins and ends, and the marks on it."""
+
+    band_x: int
+    band_width: int
+    above: tuple[Mark, ...]
+    below: tuple[Mark, ...]
+    spoken: str
+
+
+@dataclass(frozen=True)
+class PartRow:
+    name: str
+    amount: str
+    share: int  # of the largest part, percent, for its bar
+    lowers: bool
+
+
+@dataclass(frozen=True)
+class Desk:
+    stay: Consignment
+    opinion: PriceOpinion | None
+    drawing: Drawing | None
+    parts: tuple[PartRow, ...]
+    unknown: tuple[str, ...]
+    fit: ModelFit | None
+    fit_is_stale: bool
+    asks: tuple[AskChange, ...]
+    floor: Decimal | None
+    ask_ratio: str
+    can_ask: bool
+    can_list: bool
+    blockers: tuple[str, ...]
 
 
 def latest_fit() -> ModelFit | None:
@@ -11,3 +71,86 @@ def latest_fit() -> ModelFit | None:
 def is_stale(fit: ModelFit) -> bool:
     """Whether outcomes came in since the fit was made."""
     return newest_outcome_id() > fit.newest_outcome_id
+
+
+def stay_by_number(stock_number: str) -> Consignment:
+    stay = Consignment.objects.select_related("vehicle", "consignor").filter(stock_number=stock_number).first()
+    if stay is None:
+        raise NotFound("not_found", f"There is no stock number {stock_number}.", field="stock_number")
+    return stay
+
+
+def desk(stay: Consignment, *, by: Actor, today: date) -> Desk:
+    opinion = PriceOpinion.objects.select_related("fit").filter(consignment=stay).order_by("-pk").first()
+    asks = tuple(AskChange.objects.filter(consignment=stay).order_by("-pk"))
+    terms, charges = facts.terms_of(stay), facts.live_charges(stay)
+    floor = facts.floor_price(terms, charges=charges, on=today)
+    ask = asks[0].amount if asks else None
+    fit = latest_fit()
+    return Desk(
+        stay=stay,
+        opinion=opinion,
+        drawing=draw(opinion, ask=ask, floor=floor) if opinion else None,
+        parts=part_rows(opinion.parts) if opinion else (),
+        unknown=unknown_inputs(opinion.inputs) if opinion else (),
+        fit=fit,
+        fit_is_stale=fit is not None and is_stale(fit),
+        asks=asks,
+        floor=floor,
+        ask_ratio=f"{ask / opinion.likely:.2f}" if opinion and ask is not None and opinion.likely else "",
+        can_ask=stay.state in states.BEFORE_SOLD and stay.state != State.DEPOSIT,
+        can_list=stay.state == State.INSPECTED,
+        blockers=blockers(stay, by=by, today=today),
+    )
+
+
+def blockers(stay: Consignment, *, by: Actor, today: date) -> tuple[str, ...]:
+    """All that still keeps an inspected vehicle from being listed."""
+    move = states.move_of(State(stay.state), State.LISTED)
+    if move is None or stay.state != State.INSPECTED:
+        return ()
+    known = facts.facts_of(stay, today=today, by=by)
+    return tuple(str(refusal) for need in move.needs if isinstance(refusal := need(known), Refused))
+
+
+def part_rows(parts: list[dict[str, str]]) -> tuple[PartRow, ...]:
+    """The parts of a band in the order of the model; those of nothing at all are left out of the table."""
+    amounts = [(part["name"], Decimal(part["amount"])) for part in parts]
+    largest = max((abs(amount) for name, amount in amounts if name != "base"), default=Decimal(0)) or Decimal(1)
+    return tuple(
+        PartRow(
+            part_name(name), money.show(amount), 0 if name == "base" else int(abs(amount) / largest * 100), amount < 0
+        )
+        for name, amount in amounts
+        if amount != 0
+    )
+
+
+ASKED_FOR = {
+    "mileage": "mileage", "condition_low": "condition", "originality_low": "originality", "build_class": "build class",
+    "body": "body", "transmission": "transmission", "title_brand": "title brand",
+}  # fmt: skip
+
+
+def unknown_inputs(inputs: dict[str, Any]) -> tuple[str, ...]:
+    """What the band had to do without; each costs it width."""
+    return tuple(label for name, label in ASKED_FOR.items() if inputs.get(name) in (None, ""))
+
+
+def draw(opinion: PriceOpinion, *, ask: Decimal | None, floor: Decimal | None) -> Drawing:
+    places = [amount for amount in (opinion.low, opinion.high, ask, floor) if amount is not None]
+    least, most = min(places), max(places)
+    span = (most - least) or Decimal(1)
+
+    def x(amount: Decimal) -> int:
+        return int(MARGIN + (amount - least) / span * (WIDTH - 2 * MARGIN))
+
+    above = [("low", opinion.low), ("likely", opinion.likely), ("high", opinion.high)]
+    below = [(label, amount) for label, amount in (("floor", floor), ("ask", ask)) if amount is not None]
+    return Drawing(
+        band_x=x(opinion.low),
+        band_width=max(x(opinion.high) - x(opinion.low), 2),
+        above=tuple(Mark(x(amount), label, money.show(amount), label) for label, amount in above),
+        below=tuple(Mark(x(amount), label, money.show(amount), label) for label, amount in below),
+        spoken="; ".join(f"{label} {money.show(amount)}" for label, amount in [*above, *below]),
+    )

@@ -84,3 +84,32 @@ def log_sentence(action: str, *, data: Mapping[str, Any]) -> str:
 class _Shown(dict[str, Any]):
     def __missing__(self, key: str) -> str:
         return ""
+
+
+PART_NAMES: dict[str, str] = {
+    "base": "A typical sale of the lot",
+    "make": "Make",
+    "model": "Model within the make",
+    "trim": "Trim",
+    "year": "Year",
+    "body": "Body",
+    "engine": "Engine",
+    "transmission": "Transmission",
+    "build_class": "Build class",
+    "color": "Colour",
+    "mileage": "Mileage",
+    "odometer_status": "Odometer status",
+    "condition": "Condition",
+    "originality": "Originality",
+    "originality_modified": "Originality of a modified vehicle",
+    "title_brand": "Title brand",
+    "channel": "Sale channel",
+    "ended_on": "The market on the day",
+}
+
+
+def part_name(name: str) -> str:
+    """What the pricing desk calls one part of the band."""
+    if name.startswith("mods_"):
+        return f"Modifications: {name.removeprefix('mods_').replace('_', ' ')}"
+    return PART_NAMES.get(name, name.replace("_", " ").capitalize())

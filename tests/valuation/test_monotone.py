@@ -82,9 +82,10 @@ def test_originality_of_a_modified_vehicle_may_fall() -> None:
     worse, better = (model.band(at("originality", g, g, row=3, build="modified")).iloc[0] for g in (20, 60))
     assert (better < worse).all()
     wide = model.band(at("originality", 20, 60, row=3, build="modified")).iloc[0]
-    # The spread is that of the middle, so that the ends are near those of the exact grades, not equal to them.
-    np.testing.assert_allclose(wide["low"], better["low"], rtol=0.02)
-    np.testing.assert_allclose(wide["high"], worse["high"], rtol=0.02)
+    middle = model.band(at("originality", 40, 40, row=3, build="modified")).iloc[0]
+    assert wide["low"] < middle["low"]
+    assert wide["likely"] == middle["likely"]
+    assert wide["high"] > middle["high"]
 
 
 def test_missing_condition_is_priced_between_and_wider() -> None:

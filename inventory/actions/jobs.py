@@ -1,0 +1,67 @@
+"""Long work is asked for in a request and done by the worker; its progress is written to one row."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from functools import partial
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from inventory.actions import logbook
+from inventory.actions.writing import add
+from inventory.errors import Refused
+from inventory.models import Job
+from inventory.rules.roles import Actor, ActorKind, Role
+from inventory.rules.words import JobStatus
+
+STOPPED = "It stopped because of an error on our side. Nothing was half-done; the server's log says more."
+
+
+@transaction.atomic
+def start(kind: str, *, enqueue: Callable[..., Any], by: Actor, at: datetime, **given: Any) -> Job:
+    """Make the row that the page polls, and hand the work over once this transaction is through."""
+    job = add(Job(kind=kind, asked_by=by.name, asked_at=at))
+    logbook.record("job.started", job, by=by, at=at, kind=kind)
+    transaction.on_commit(partial(enqueue, job_id=job.pk, actor=actor_as_json(by), **given))
+    return job
+
+
+@contextmanager
+def running(job_id: int) -> Iterator[Job]:
+    """Mark the job running, and afterwards done or failed, whatever happened in between."""
+    job = Job.objects.get(pk=job_id)
+    _write(job, status=JobStatus.RUNNING, began_at=timezone.now())
+    status, message = JobStatus.FAILED, STOPPED
+    try:
+        yield job
+        status, message = JobStatus.DONE, job.message
+    except Refused as problem:
+        message = str(problem)
+    finally:
+        _write(job, status=status, message=message, ended_at=timezone.now())
+
+
+def show_progress(job: Job, *, every: int = 2000) -> Callable[[int, int], None]:
+    """A callback that writes how far the work has come, now and then."""
+
+    def told(done: int, total: int) -> None:
+        if done - job.done >= every or done == total:
+            _write(job, done=done, total=total)
+
+    return told
+
+
+def actor_as_json(actor: Actor) -> dict[str, Any]:
+    return {"kind": actor.kind.value, "role": actor.role.value, "name": actor.name, "id": actor.id}
+
+
+def actor_from_json(given: dict[str, Any]) -> Actor:
+    return Actor(kind=ActorKind(given["kind"]), role=Role(given["role"]), name=given["name"], id=given["id"])
+
+
+def _write(job: Job, **values: Any) -> None:
+    for name, value in values.items():
+        setattr(job, name, value)
+    job.save(update_fields=[*values])

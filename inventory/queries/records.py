@@ -1,0 +1,309 @@
+"""The records as the API reads them: what the actor may see, with all that a row shows in a fixed number of queries.
+
+Whoever may not see money never gets terms, charges, offers, deals, payments, settlements or past prices; whoever
+may not see the price band never gets opinions or fits. The ask is advertised: everybody on the lot sees it.
+"""
+
+import uuid
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet, Subquery
+
+from inventory.errors import NotFound
+from inventory.models import (
+    AskChange,
+    BuyerPayment,
+    Charge,
+    CheckResult,
+    ComponentRecord,
+    Consignment,
+    Consignor,
+    ConsignorPayment,
+    Deal,
+    Disbursement,
+    IdentityNumber,
+    IntakeInspection,
+    LogEntry,
+    ModelFit,
+    Modification,
+    Offer,
+    OfferAnswer,
+    Photo,
+    PriceOpinion,
+    SaleOutcome,
+    Settlement,
+    Terms,
+    TitlePaper,
+    Vehicle,
+)
+from inventory.queries import facts, settlements
+from inventory.rules.roles import Act, Actor, may, require
+from inventory.rules.words import Payee, PaymentEvent
+
+# Log entries by the first part of their action: what is told to everybody on the lot, and what only to some.
+TOLD_TO_ALL = (
+    "ask", "consignment", "consignor", "identity", "inspection", "link", "modification", "movement", "photo",
+    "title", "vehicle",
+)  # fmt: skip
+TOLD_WITH_MONEY = ("charge", "consent", "deal", "offer", "outcome", "payment", "settlement", "terms")
+TOLD_WITH_PRICE = ("opinion",)
+
+
+def nothing_here() -> NotFound:
+    """One answer for what is not there and for what the actor may not know of."""
+    return NotFound("not_found", "Nothing here that you may see.")
+
+
+def consignments(*, by: Actor) -> QuerySet[Consignment]:
+    require(by, Act.SEE_LOT)
+    latest_ask = AskChange.objects.filter(consignment=OuterRef("pk")).order_by("-pk").values("amount")[:1]
+    return Consignment.objects.select_related("vehicle", "consignor").annotate(ask=Subquery(latest_ask))
+
+
+def consignment(stock_number: str, *, by: Actor) -> Consignment:
+    row = consignments(by=by).filter(stock_number=stock_number).first()
+    if row is None:
+        raise nothing_here()
+    return row
+
+
+def consignments_with(rows: QuerySet[Consignment], *, text: str) -> QuerySet[Consignment]:
+    """Those in which every word is found: stock number, make, model, consignor or the end of the serial."""
+    for word in text.split():
+        rows = rows.filter(
+            Q(stock_number__icontains=word)
+            | Q(vehicle__make__icontains=word)
+            | Q(vehicle__model__icontains=word)
+            | Q(vehicle__serial__iendswith=word)
+            | Q(consignor__name__icontains=word)
+        )
+    return rows
+
+
+def vehicles(*, by: Actor) -> QuerySet[Vehicle]:
+    require(by, Act.SEE_LOT)
+    return Vehicle.objects.all()
+
+
+def vehicle(code: uuid.UUID, *, by: Actor) -> Vehicle:
+    row = vehicles(by=by).filter(code=code).first()
+    if row is None:
+        raise nothing_here()
+    return row
+
+
+def vehicles_with(rows: QuerySet[Vehicle], *, text: str) -> QuerySet[Vehicle]:
+    for word in text.split():
+        rows = rows.filter(Q(make__icontains=word) | Q(model__icontains=word) | Q(serial__iendswith=word))
+    return rows
+
+
+def consignors(*, by: Actor) -> QuerySet[Consignor]:
+    require(by, Act.SEE_LOT)
+    return Consignor.objects.all()
+
+
+def consignor(code: uuid.UUID, *, by: Actor) -> Consignor:
+    row = consignors(by=by).filter(code=code).first()
+    if row is None:
+        raise nothing_here()
+    return row
+
+
+def consignors_with(rows: QuerySet[Consignor], *, text: str) -> QuerySet[Consignor]:
+    for word in text.split():
+        rows = rows.filter(Q(name__icontains=word) | Q(email__icontains=word) | Q(phone__icontains=word))
+    return rows
+
+
+def terms(stay: Consignment, *, by: Actor) -> QuerySet[Terms]:
+    require(by, Act.SEE_MONEY)
+    return Terms.objects.filter(consignment=stay)
+
+
+def asks(stay: Consignment, *, by: Actor) -> QuerySet[AskChange]:
+    require(by, Act.SEE_LOT)
+    return AskChange.objects.filter(consignment=stay)
+
+
+def offers(stay: Consignment, *, by: Actor) -> QuerySet[Offer]:
+    require(by, Act.SEE_MONEY)
+    return Offer.objects.filter(consignment=stay).prefetch_related(
+        Prefetch("answers", queryset=OfferAnswer.objects.order_by("pk"))
+    )
+
+
+def offer(stay: Consignment, *, offer_id: int, by: Actor) -> Offer:
+    row = offers(stay, by=by).filter(pk=offer_id).first()
+    if row is None:
+        raise nothing_here()
+    return row
+
+
+def answers(stay: Consignment, *, offer_id: int, by: Actor) -> QuerySet[OfferAnswer]:
+    return OfferAnswer.objects.filter(offer=offer(stay, offer_id=offer_id, by=by))
+
+
+def charges(stay: Consignment, *, by: Actor) -> QuerySet[Charge]:
+    """All rows, those set aside and those that set one aside too; `stands` says which count."""
+    require(by, Act.SEE_MONEY)
+    aside = Charge.objects.filter(sets_aside=OuterRef("pk"))
+    return Charge.objects.filter(consignment=stay).annotate(stands=~Exists(aside) & Q(sets_aside__isnull=True))
+
+
+def charge(stay: Consignment, *, charge_id: int, by: Actor) -> Charge:
+    row = charges(stay, by=by).filter(pk=charge_id).first()
+    if row is None:
+        raise nothing_here()
+    return row
+
+
+def deals(stay: Consignment, *, by: Actor) -> QuerySet[Deal]:
+    require(by, Act.SEE_MONEY)
+    return Deal.objects.filter(consignment=stay)
+
+
+def payments(stay: Consignment, *, by: Actor) -> QuerySet[BuyerPayment]:
+    require(by, Act.SEE_MONEY)
+    return BuyerPayment.objects.filter(deal__consignment=stay).select_related("deal")
+
+
+def receipt(stay: Consignment, *, payment_id: int, by: Actor) -> BuyerPayment:
+    row = payments(stay, by=by).filter(pk=payment_id, event=PaymentEvent.RECEIVED).first()
+    if row is None:
+        raise nothing_here()
+    return row
+
+
+def consignor_payments(stay: Consignment, *, by: Actor) -> QuerySet[ConsignorPayment]:
+    require(by, Act.SEE_MONEY)
+    return ConsignorPayment.objects.filter(consignment=stay)
+
+
+@dataclass(frozen=True)
+class StatementLine:
+    kind: str
+    label: str
+    amount: Decimal
+
+
+@dataclass(frozen=True)
+class SettlementRead:
+    """A settlement as it was approved, or as it would be if it were approved on a day."""
+
+    status: str
+    number: str
+    on: date
+    due: Decimal
+    lines: tuple[StatementLine, ...]
+    pay_by: date | None
+    left_to_consignor: Decimal | None
+    left_to_lien_holder: Decimal | None
+    by: str
+
+
+def settlement(stay: Consignment, *, on: date, by: Actor) -> SettlementRead:
+    """The approved statement, else the draft as of a day; refused where nothing was sold."""
+    require(by, Act.SEE_MONEY)
+    approved = facts.settlement_of(stay)
+    if approved is not None:
+        return settlement_read(approved)
+    draft = settlements.draft_of(stay, on=on)
+    if draft is None:
+        raise NotFound(
+            "no_settlement", f"{stay.stock_number} is {stay.get_state_display()}: there is nothing to settle.",
+            mend="A settlement is drafted once the vehicle is sold.",
+        )  # fmt: skip
+    lines = tuple(StatementLine(str(line.kind), line.label, line.amount) for line in draft.statement.lines)
+    return SettlementRead("draft", "", on, draft.statement.due, lines, None, None, None, "")
+
+
+def settlement_read(row: Settlement) -> SettlementRead:
+    lines = tuple(StatementLine(line.kind, line.label, line.amount) for line in row.lines.order_by("position"))
+    left = {payee: settlements.left_to_pay(row, payee_kind=payee) for payee in Payee}
+    return SettlementRead(
+        "approved", row.number, row.on, row.due, lines, row.pay_by, left[Payee.CONSIGNOR], left[Payee.LIEN_HOLDER],
+        row.by,
+    )  # fmt: skip
+
+
+def approved_settlement(stay: Consignment, *, by: Actor) -> Settlement:
+    require(by, Act.SEE_MONEY)
+    row = facts.settlement_of(stay)
+    if row is None:
+        raise NotFound(
+            "not_approved", f"No settlement of {stay.stock_number} has been approved.", field="settlement",
+            mend="Approve the settlement first.",
+        )  # fmt: skip
+    return row
+
+
+def disbursements(stay: Consignment, *, by: Actor) -> QuerySet[Disbursement]:
+    require(by, Act.SEE_MONEY)
+    return Disbursement.objects.filter(settlement__consignment=stay).select_related("settlement")
+
+
+def inspections(stay: Consignment, *, by: Actor) -> QuerySet[IntakeInspection]:
+    require(by, Act.SEE_LOT)
+    return IntakeInspection.objects.filter(consignment=stay).select_related("policy")
+
+
+def check_results(stay: Consignment, *, by: Actor) -> QuerySet[CheckResult]:
+    require(by, Act.SEE_LOT)
+    return CheckResult.objects.filter(inspection__consignment=stay).select_related("inspection")
+
+
+def components(stay: Consignment, *, by: Actor) -> QuerySet[ComponentRecord]:
+    require(by, Act.SEE_LOT)
+    return ComponentRecord.objects.filter(vehicle=stay.vehicle_id)
+
+
+def modifications(stay: Consignment, *, by: Actor) -> QuerySet[Modification]:
+    require(by, Act.SEE_LOT)
+    return Modification.objects.filter(vehicle=stay.vehicle_id).select_related("by")
+
+
+def identity_numbers(stay: Consignment, *, by: Actor) -> QuerySet[IdentityNumber]:
+    require(by, Act.SEE_LOT)
+    return IdentityNumber.objects.filter(vehicle=stay.vehicle_id)
+
+
+def title_papers(stay: Consignment, *, by: Actor) -> QuerySet[TitlePaper]:
+    require(by, Act.SEE_LOT)
+    return TitlePaper.objects.filter(vehicle=stay.vehicle_id)
+
+
+def photos(stay: Consignment, *, by: Actor) -> QuerySet[Photo]:
+    require(by, Act.SEE_LOT)
+    return Photo.objects.filter(consignment=stay).select_related("by")
+
+
+def opinions(stay: Consignment, *, by: Actor) -> QuerySet[PriceOpinion]:
+    require(by, Act.SEE_PRICE)
+    return PriceOpinion.objects.filter(consignment=stay)
+
+
+def log_of(stay: Consignment, *, by: Actor) -> QuerySet[LogEntry]:
+    """The entries told to this actor. What no list above names is told to nobody."""
+    require(by, Act.SEE_LOT)
+    told = [*TOLD_TO_ALL]
+    told += TOLD_WITH_MONEY if may(by, Act.SEE_MONEY) else ()
+    told += TOLD_WITH_PRICE if may(by, Act.SEE_PRICE) else ()
+    which = Q()
+    for subject in told:
+        which |= Q(action__startswith=f"{subject}.")
+    return LogEntry.objects.filter(which, consignment=stay)
+
+
+def outcomes(*, by: Actor) -> QuerySet[SaleOutcome]:
+    """Past sales and withdrawals that stand, those of earlier books too."""
+    require(by, Act.SEE_MONEY)
+    return SaleOutcome.objects.live()
+
+
+def fits(*, by: Actor) -> QuerySet[ModelFit]:
+    """Fits without what they learned, which is large and of use to no one outside."""
+    require(by, Act.SEE_PRICE)
+    return ModelFit.objects.defer("learned")
