@@ -1,10 +1,12 @@
 """What a file from outside may be: type, size and content are checked before anything is kept."""
 
 import io
-import warnings
+import struct
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
+from django.core.files.uploadedfile import UploadedFile
+from django.utils import timezone
 from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
 from inventory.errors import Refused
@@ -14,7 +16,9 @@ PICTURE_PIXELS = 60_000_000
 LONGEST_SIDE = 2400
 SHEET_BYTES = 40 * 2**20
 SHEET_SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx")
-_FORMATS = {"JPEG": "jpg", "PNG": "png", "WEBP": "webp"}
+_FORMATS = ("JPEG", "PNG", "WEBP")
+# What the decoder raises on broken content; TypeError was found by changing single bytes of good files.
+_DAMAGE = (OSError, SyntaxError, ValueError, TypeError, struct.error)
 
 
 @dataclass(frozen=True)
@@ -26,23 +30,30 @@ class CleanPicture:
     taken_at: datetime | None
 
 
+def uploaded_picture(upload: UploadedFile) -> CleanPicture:
+    """The picture of one uploaded file; its size is looked at before its content is read."""
+    name = upload.name or "without a name"
+    if (upload.size or 0) > PICTURE_BYTES:
+        raise _too_heavy(name)
+    return clean_picture(upload.read(), name=name)
+
+
 def clean_picture(content: bytes, *, name: str) -> CleanPicture:
     """Decode, turn upright and encode anew, so that nothing but pixels is kept."""
     if len(content) > PICTURE_BYTES:
-        raise _refuse(name, "is larger than 20 MB", mend="Send a smaller picture.")
+        raise _too_heavy(name)
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("error", Image.DecompressionBombWarning)
-            picture = Image.open(io.BytesIO(content), formats=list(_FORMATS))
+        picture = Image.open(io.BytesIO(content), formats=list(_FORMATS))
         if picture.width * picture.height > PICTURE_PIXELS:
-            raise _refuse(name, "has more than 60 million pixels", mend="Send a smaller picture.")
+            raise _too_large(name)
         taken_at = _taken_at(picture)
-        upright = ImageOps.exif_transpose(picture)
-    except (UnidentifiedImageError, Image.DecompressionBombWarning, Image.DecompressionBombError) as problem:
+        plain = ImageOps.exif_transpose(picture).convert("RGB")
+    except (Image.DecompressionBombWarning, Image.DecompressionBombError) as problem:
+        raise _too_large(name) from problem
+    except UnidentifiedImageError as problem:
         raise _refuse(name, "is no JPEG, PNG or WebP picture", mend="Send one of these.") from problem
-    except (OSError, SyntaxError, ValueError) as problem:
+    except _DAMAGE as problem:
         raise _refuse(name, "is damaged", mend="Take or save the picture again.") from problem
-    plain = upright.convert("RGB")
     plain.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
     bare = Image.new("RGB", plain.size)
     bare.paste(plain)
@@ -62,11 +73,25 @@ def check_sheet(name: str, *, size: int) -> None:
 
 
 def _taken_at(picture: Image.Image) -> datetime | None:
-    written = picture.getexif().get_ifd(ExifTags.IFD.Exif).get(ExifTags.Base.DateTimeOriginal)
-    try:
-        return datetime.strptime(str(written), "%Y:%m:%d %H:%M:%S").replace(tzinfo=UTC)
-    except ValueError:
-        return None  # the camera did not say
+    """When the camera says it was taken: by its own offset where it gives one, else in the lot's time zone."""
+    exif = picture.getexif().get_ifd(ExifTags.IFD.Exif)
+    written = str(exif.get(ExifTags.Base.DateTimeOriginal, "")).strip("\0 ")
+    offset = str(exif.get(ExifTags.Base.OffsetTimeOriginal, "")).strip("\0 ")
+    for text, form in ((f"{written}{offset}", "%Y:%m:%d %H:%M:%S%z"), (written, "%Y:%m:%d %H:%M:%S")):
+        try:
+            told = datetime.strptime(text, form)  # noqa: DTZ007  # a camera without an offset says no zone
+        except ValueError:
+            continue  # not in this form
+        return told if told.tzinfo else timezone.make_aware(told)
+    return None  # the camera did not say
+
+
+def _too_heavy(name: str) -> Refused:
+    return _refuse(name, "is larger than 20 MB", mend="Send a smaller picture.")
+
+
+def _too_large(name: str) -> Refused:
+    return _refuse(name, "has more than 60 million pixels", mend="Send a smaller picture.")
 
 
 def _refuse(name: str, what: str, *, mend: str) -> Refused:

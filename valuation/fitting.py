@@ -7,10 +7,11 @@ import numpy as np
 
 from valuation.design import Design, Expanded
 from valuation.reading import Array, Table
-from valuation.shrinkage import Moments, Prior, Strengths, bound, solve_free, tune, weak_prior
+from valuation.shrinkage import TOLERANCE, Moments, Prior, Strengths, bound, solve_free, tune, weak_prior
 
 KEPT = 40_000_000  # numbers of a matrix that is kept (320 MB); a larger one is laid out again at each pass
 REWEIGHTS = 4
+ROUGH = 1e-3  # tolerance of the fits between two reweightings
 TAIL = 5.0  # degrees of freedom of the heavy-tailed noise
 SCALE_FLOOR = 1e-4  # variance of log price below which prices hardly differ: keeps equal prices from a zero prior
 
@@ -96,14 +97,15 @@ def fit_rows(
     centre = float(y.mean())
     prior = weak_prior(history.design.blocks, scale=max(float(y.var()), SCALE_FLOOR))
     weights = used.astype(np.float64)
-    model = _fit_once(history, weights, centre, prior, start or prior.centre, shrunk)
+    again = start or prior.centre
+    model = _fit_once(history, weights, Search(centre, prior, again, shrunk, ROUGH))
     for _ in range(REWEIGHTS if shrunk else 0):
         changed = used * _row_weights(history, model, heavy)
         if np.array_equal(changed, weights):
             break
         weights = changed
-        model = _fit_once(history, weights, centre, prior, model.strengths, shrunk)
-    return model
+        model = _fit_once(history, weights, Search(centre, prior, model.strengths, shrunk, ROUGH))
+    return _fit_once(history, weights, Search(centre, prior, model.strengths, shrunk, TOLERANCE))
 
 
 def _row_weights(history: History, model: Additive, heavy: bool) -> Array:
@@ -117,15 +119,27 @@ def _row_weights(history: History, model: Additive, heavy: bool) -> Array:
     return weights
 
 
-def _fit_once(
-    history: History, weights: Array, centre: float, prior: Prior, start: Strengths, shrunk: bool
-) -> Additive:
+@dataclass(frozen=True)
+class Search:
+    """How to look for the variances of one fit. `centre` is taken off the log prices first."""
+
+    centre: float
+    prior: Prior
+    start: Strengths
+    shrunk: bool
+    tolerance: float
+
+
+def _fit_once(history: History, weights: Array, search: Search) -> Additive:
     blocks = history.design.blocks
-    moments = history.moments(weights, centre=centre)
-    tuned = tune(moments, blocks=blocks, prior=prior, start=start) if shrunk else None
-    posterior = tuned or solve_free(moments, blocks=blocks)
+    moments = history.moments(weights, centre=search.centre)
+    if search.shrunk:
+        start, tolerance = search.start, search.tolerance
+        posterior = tune(moments, blocks=blocks, prior=search.prior, start=start, tolerance=tolerance)
+    else:
+        posterior = solve_free(moments, blocks=blocks)
     final = bound(posterior, moments=moments, blocks=blocks)
-    final[0] += centre
+    final[0] += search.centre
     covariance = posterior.covariance.copy()
     for block in blocks:
         if block.rising:

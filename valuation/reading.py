@@ -130,7 +130,10 @@ def number_column(frame: pd.DataFrame, *, name: str) -> Array:
                 raise BadInput(f"{name} must be a number, got {value!r} in row {row!r}", column=name, row=row)
     elif not (pd.api.types.is_numeric_dtype(column) or pd.api.types.is_bool_dtype(column)):
         raise BadInput(f"{name} must be a number, got a column of {column.dtype}", column=name)
-    values: Array = column.to_numpy(dtype=np.float64, na_value=np.nan)
+    try:
+        values: Array = column.to_numpy(dtype=np.float64, na_value=np.nan)
+    except (TypeError, ValueError) as error:
+        raise BadInput(f"{name} must be a number, got otherwise: {error}", column=name) from error
     bad = np.isinf(values)
     if bad.any():
         row = column.index[int(np.argmax(bad))]

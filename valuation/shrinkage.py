@@ -18,6 +18,9 @@ from valuation.reading import Array
 
 ROUNDS = 2000
 TOLERANCE = 1e-5
+LEAP = 4  # rounds from one leap to the next
+LONGEST = 10.0  # steps in one leap
+CALM = 60  # rounds after which there are no leaps
 # The weak prior of each variance counts as PRIOR_WEIGHT observed weights whose mean square is this share of
 # the variance of log price. Chosen once for all data: a line may matter, a bend is a correction to it.
 PRIOR_WEIGHT = 1.0
@@ -100,15 +103,27 @@ def tune(
         After `ROUNDS` rounds the variances still move.
     """
     logs, before = _logs(start), np.zeros(len(blocks) + 1)
-    for _ in range(ROUNDS):
+    for number in range(ROUNDS):
         posterior = solve(moments, blocks=blocks, strengths=_strengths(logs))
         step = _logs(_improve(posterior, moments, blocks, prior)) - logs
         if float(np.max(np.abs(step))) < tolerance:
             return posterior
-        step = np.where(step * before < 0, step / 2, step)  # one that swings is halved
-        logs, before = logs + step, step
+        logs, before = logs + step * _pace(step, before, number), step
     moved = float(np.max(np.abs(step)))
     raise NotConverged(f"the strengths of shrinkage must settle within {ROUNDS} rounds, got a last step of {moved:.2g}")
+
+
+def _pace(step: Array, before: Array, number: int) -> Array:
+    """How much of its step each variance takes: half where it swings, now and then a leap where it creeps.
+
+    A leap goes where steps that shrink at the present rate would end. After `CALM` rounds there are no leaps, and ever
+    smaller shares of the step are taken, so that no cycle can last.
+    """
+    ratio = np.divide(step, before, out=np.zeros_like(step), where=before != 0)
+    pace = np.where(ratio < 0, 0.5, 1.0)
+    if number < CALM and number % LEAP == LEAP - 1:
+        pace = np.where(ratio > 0, 1 / (1 - np.minimum(ratio, 1 - 1 / LONGEST)), pace)
+    return np.asarray(pace * min(1.0, 4 * CALM / (number + 1)), dtype=np.float64)
 
 
 def _logs(strengths: Strengths) -> Array:

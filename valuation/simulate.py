@@ -17,7 +17,7 @@ build class           survivor 0.05, restored 0.12, modified 0, replica -0.35
 transmission          manual 0.06, automatic 0
 body                  open 0.15, two-door 0.05, four-door -0.15, pickup 0, wagon -0.05
 title brand           clean 0, rebuilt -0.22, salvage -0.45
-channel               floor 0, online 0.02, trade -0.12
+channel               lot 0, online 0.02, trade_network -0.12
 modifications         engine 0.06, transmission 0.04, suspension 0.03, brakes 0.04, interior 0.02,
                       body -0.05, electrical -0.01, others 0; most often in modified vehicles
 interaction           0.10 × condition effect × make effect / 0.45: dear makes repay condition more
@@ -66,7 +66,7 @@ BODIES = {"open": 0.15, "two-door": 0.05, "four-door": -0.15, "pickup": 0.0, "wa
 BUILDS = dict(zip(BUILD_CLASSES, (0.05, 0.12, 0.0, -0.35), strict=True))
 TRANSMISSIONS = {"manual": 0.06, "automatic": 0.0}
 BRANDS = {"clean": 0.0, "rebuilt": -0.22, "salvage": -0.45}
-CHANNELS = {"floor": 0.0, "online": 0.02, "trade": -0.12}
+CHANNELS = {"lot": 0.0, "online": 0.02, "trade_network": -0.12}
 MODIFICATIONS = dict(zip(MODIFICATION_KINDS, (0.06, 0.04, 0.03, 0.04, 0.0, -0.05, 0.0, 0.02, -0.01, 0.0), strict=True))
 ENGINES = ("straight six", "small V8", "large V8", "flat four", "twin-cam four")
 COLORS = ("red", "blue", "green", "black", "white", "silver", "cream", "bronze")
@@ -271,7 +271,7 @@ def serials(year: NDArray[Any], *, make: NDArray[Any]) -> list[str]:
     Parameters
     ----------
     year : model years, shape (n_vehicles,)
-    make : number of the make, 0 to 22, shape (n_vehicles,)
+    make : number of the make, 0 to 21, shape (n_vehicles,)
 
     Notes
     -----
@@ -283,7 +283,7 @@ def serials(year: NDArray[Any], *, make: NDArray[Any]) -> list[str]:
     >>> serials(np.array([1968, 1989]), make=np.array([0, 3]))
     ['8A100001', '1ZZDA11L1KA100002']
     """
-    letters = "ABCDEFGHJKLMNPRSTUVWXYZ"
+    letters = "ABCDFGHJKLMNPRSTUVWXYZ"  # no E: 7E100006 is a number to a spreadsheet
     out = []
     for number, (model_year, maker) in enumerate(zip(year.tolist(), make.tolist(), strict=True), start=100_001):
         if model_year < 1981:

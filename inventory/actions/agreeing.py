@@ -76,13 +76,16 @@ def _check_terms(row: Terms, *, today: date) -> None:
     if row.floor is not None:
         money.check_amount(row.floor, field="floor", minimum=money.CENT)
     lien = (bool(row.lien_holder.strip()), row.lien_amount is not None, row.lien_quoted_on is not None)
-    if any(lien) and not all(lien):
+    besides = row.lien_good_until is not None or row.lien_per_day is not None
+    if (any(lien) or besides) and not all(lien):
         raise Refused(
             "lien_incomplete",
             "A lien has a holder, an amount and the date it was quoted.",
             field="lien_holder" if not lien[0] else "lien_amount" if not lien[1] else "lien_quoted_on",
             mend="Give all three, or none.",
         )
+    if row.lien_quoted_on is not None:
+        check_not_future(row.lien_quoted_on, today=today, field="lien_quoted_on")
     facts.floor_price(row, charges=[], on=today)  # refuses a net that no price can leave
 
 

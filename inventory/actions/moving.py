@@ -37,6 +37,7 @@ def move(
         row,
         today=trade_day(at),
         by=by,
+        to=to,
         sale_price=sale_price,
         consent_down_to=consent_down_to,
         signed_for_by=signed_for_by,

@@ -62,12 +62,16 @@ def answer_offer(
         )  # fmt: skip
     if answer == Answer.COUNTERED and amount is None:
         raise Refused("counter_missing", "A counter offer has an amount.", field="amount", mend="Give the amount.")
+    if answer != Answer.COUNTERED and amount is not None:
+        raise Refused(
+            "counter_unused", f"{money.show(amount)} is given, but the offer is not countered.", field="amount",
+            got=str(amount), mend="Leave the amount empty, or answer with a counter offer.",
+        )  # fmt: skip
     if amount is not None:
         money.check_amount(amount, field="amount", minimum=money.CENT)
     row = add(
         OfferAnswer(
-            offer=offer, answer=answer, note=note.strip(), by=by.name, at=at,
-            amount=amount if answer == Answer.COUNTERED else None,
+            offer=offer, answer=answer, amount=amount, note=note.strip(), by=by.name, at=at,
         )
     )  # fmt: skip
     change(stay)

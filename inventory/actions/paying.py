@@ -76,6 +76,7 @@ def settle_payment(payment_id: int, *, event: str, on: date | None = None, by: A
         raise Refused("event_unknown", f"“{event}” is no fate of a payment.", field="event", got=event,
                       mend="Say cleared, bounced or returned.")  # fmt: skip
     stay = locked(receipt.deal.consignment_id)
+    _refuse_if_gone(receipt)
     _refuse_if_relied_on(receipt, event=event)
     today = trade_day(at)
     row = add(
@@ -88,6 +89,19 @@ def settle_payment(payment_id: int, *, event: str, on: date | None = None, by: A
     change(stay)
     logbook.record(f"payment.{event}", row, by=by, at=at, consignment=stay, amount=row.amount, on=row.on)
     return row
+
+
+def _refuse_if_gone(receipt: BuyerPayment) -> None:
+    """Money that bounced never came, and money that was returned is with the buyer: neither has a further fate."""
+    gone = receipt.events.filter(event__in=[PaymentEvent.BOUNCED, PaymentEvent.RETURNED]).first()
+    if gone is not None:
+        raise Refused(
+            "done_already", f"These {money.show(receipt.amount)} {_WENT[gone.event]} on {gone.on}.", field="event",
+            got=gone.event, mend="Record new money as a new payment.",
+        )  # fmt: skip
+
+
+_WENT: dict[str, str] = {PaymentEvent.BOUNCED: "bounced", PaymentEvent.RETURNED: "were returned to the buyer"}
 
 
 def _refuse_if_relied_on(receipt: BuyerPayment, *, event: str) -> None:

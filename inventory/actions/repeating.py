@@ -26,9 +26,7 @@ class Answered:
 
 
 @transaction.atomic
-def once(
-    key: str, *, actor: Actor, fingerprint: str, at: datetime, do: Callable[[], tuple[int, Any]]
-) -> Answered:
+def once(key: str, *, actor: Actor, fingerprint: str, at: datetime, do: Callable[[], tuple[int, Any]]) -> Answered:
     """Do the work and keep its status and answer, or return those kept when this key came before.
 
     Key, work and answer are one transaction: a refusal takes the key back with it, so the request can be mended

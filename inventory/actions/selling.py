@@ -9,10 +9,11 @@ from django.db import transaction
 from inventory.actions import agreeing, logbook, outcomes
 from inventory.actions.moving import move
 from inventory.actions.paying import Payment, receive
-from inventory.actions.writing import add, change, locked, trade_day
+from inventory.actions.writing import add, again, change, locked, trade_day
 from inventory.errors import NotFound, Refused
-from inventory.models import Consignment, Deal, Offer, SaleOutcome
+from inventory.models import BuyerPayment, Consignment, Deal, Offer, SaleOutcome
 from inventory.queries import facts
+from inventory.queries.history import live_outcome
 from inventory.rules import money, states
 from inventory.rules.plausibility import check_not_future
 from inventory.rules.roles import Act, Actor, require
@@ -50,6 +51,9 @@ def take_deposit(
 ) -> Deal:  # fmt: skip
     """Hold a listed vehicle for a buyer until a date. Back-up offers are still taken."""
     require(by, Act.TAKE_DEPOSIT)
+    locked(consignment_id)
+    if (known := again(BuyerPayment, client_key=deposit.client_key)) is not None:
+        return known.deal
     stay = locked(consignment_id, version=version)
     _require_move(stay, to=State.DEPOSIT, by=by, at=at)
     today = trade_day(at)
@@ -83,7 +87,11 @@ def end_deal(
     """The deal fell through: the vehicle is for sale again."""
     stay = locked(consignment_id, version=version)
     require(by, Act.END_DEAL)
-    _require_move(stay, to=State.LISTED, by=by, at=at)
+    if stay.state != State.DEPOSIT:  # a sale is unwound instead, which sets its outcome aside
+        raise Refused(
+            "no_deal_to_end", f"{stay.stock_number} is {stay.get_state_display()}: no deposit holds it.", field="state",
+            got=stay.state, mend="A sale is unwound; only a deal with a deposit falls through.",
+        )  # fmt: skip
     deal = _live_deal(stay)
     move(stay.pk, to=State.LISTED, by=by, at=at, reason=reason)
     _close(deal, end=DealEnd.FALLEN_THROUGH, reason=reason, fate=deposit_fate, by=by, at=at, stay=stay)
@@ -174,21 +182,36 @@ def release(
     """The vehicle leaves: to its consignor when withdrawn, to the buyer when sold and paid."""
     require(by, Act.RELEASE)
     stay = locked(consignment_id, version=version)
+    day = _day_after_end(stay, on=on, at=at)
     if stay.state == State.WITHDRAWN:
         row = move(stay.pk, to=State.RELEASED, by=by, at=at, signed_for_by=signed_for_by)
+        row = change(row, released_on=day)
     else:
-        row = _hand_over(stay, signed_for_by=signed_for_by, by=by, at=at)
+        row = _hand_over(stay, signed_for_by=signed_for_by, on=day, by=by, at=at)
     logbook.record("consignment.released", row, by=by, at=at, signed_for_by=row.signed_for_by, on=row.released_on)
     return row
 
 
-def _hand_over(stay: Consignment, *, signed_for_by: str, by: Actor, at: datetime) -> Consignment:
+def _hand_over(stay: Consignment, *, signed_for_by: str, on: date, by: Actor, at: datetime) -> Consignment:
     _require_sold_and_kept(stay)
-    found = facts.facts_of(stay, today=trade_day(at), by=by, signed_for_by=signed_for_by)
+    found = facts.facts_of(stay, today=trade_day(at), by=by, to=State.RELEASED, signed_for_by=signed_for_by)
     for need in (states.needs_cleared_money, states.needs_signature):
         if (refusal := need(found)) is not None:
             raise refusal
-    return change(stay, released_on=trade_day(at), signed_for_by=signed_for_by.strip())
+    return change(stay, released_on=on, signed_for_by=signed_for_by.strip())
+
+
+def _day_after_end(stay: Consignment, *, on: date | None, at: datetime) -> date:
+    """The day something left the lot: not in the future, and not before the stay was sold or withdrawn."""
+    today = trade_day(at)
+    day = check_not_future(on or today, today=today, field="on")
+    ended = live_outcome(stay)
+    if ended is not None and day < ended.ended_on:
+        raise Refused(
+            "left_before_end", f"It would have left on {day}, before {ended.ended_on}, when it was {ended.result}.",
+            field="on", got=str(day), mend="Check the two dates.",
+        )  # fmt: skip
+    return day
 
 
 @transaction.atomic
@@ -201,11 +224,11 @@ def send_title(consignment_id: int, *, on: date | None = None, by: Actor, at: da
             "no_title_to_send", f"There is no title of {stay.stock_number} to send now.", field="state",
             got=stay.state, mend="The title is sent once, after a sale.",
         )  # fmt: skip
-    today = trade_day(at)
-    refusal = states.needs_cleared_money(facts.facts_of(stay, today=today, by=by))
+    day = _day_after_end(stay, on=on, at=at)
+    refusal = states.needs_cleared_money(facts.facts_of(stay, today=trade_day(at), by=by, to=State.RELEASED))
     if refusal is not None:
         raise refusal
-    change(stay, title_sent_on=check_not_future(on or today, today=today, field="on"))
+    change(stay, title_sent_on=day)
     logbook.record("consignment.title_sent", stay, by=by, at=at, on=stay.title_sent_on)
     return stay
 
@@ -221,7 +244,7 @@ def _require_sold_and_kept(stay: Consignment) -> None:
 def _require_move(stay: Consignment, *, to: State, by: Actor, at: datetime) -> None:
     """Refuse a move the table does not have before anything else is looked at."""
     if states.move_of(State(stay.state), to) is None:
-        states.check(facts.facts_of(stay, today=trade_day(at), by=by), to=to)
+        states.check(facts.facts_of(stay, today=trade_day(at), by=by, to=to), to=to)
 
 
 def _live_deal(stay: Consignment) -> Deal:

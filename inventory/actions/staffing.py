@@ -13,7 +13,7 @@ from inventory.actions.writing import add, change
 from inventory.errors import NotFound, Refused
 from inventory.models import ApiToken, User
 from inventory.queries.people import digest_of
-from inventory.rules.roles import STAFF_ROLES, Act, Actor, Role, require
+from inventory.rules.roles import STAFF_ROLES, Act, Actor, ActorKind, Role, require
 
 
 @transaction.atomic
@@ -56,6 +56,21 @@ def change_staff(user_id: int, *, values: dict[str, Any], by: Actor, at: datetim
 
 
 @transaction.atomic
+def change_own_password(old: str, *, new: str, by: Actor, at: datetime) -> User:
+    """Whoever is signed in changes the password they sign in with, knowing the one until now."""
+    require(by, Act.SEE_LOT)
+    row = User.objects.select_for_update().filter(pk=by.id).first() if by.kind == ActorKind.STAFF else None
+    if row is None:
+        raise NotFound("not_found", "Only a member of staff has a password.")
+    if not row.check_password(old):
+        raise Refused("password_wrong", "This is not your password.", field="old", mend="Type the one you use now.")
+    _set_password(row, new, field="new")
+    change(row, password=row.password)
+    logbook.record("staff.changed", row, by=by, at=at, username=row.username, fields="password")
+    return row
+
+
+@transaction.atomic
 def make_token(name: str, *, role: str, by: Actor, at: datetime) -> tuple[ApiToken, str]:
     """A key for an office program; it is shown only now."""
     require(by, Act.MANAGE_STAFF)
@@ -92,12 +107,12 @@ def _staff_role(role: str) -> str:
     return Role(role).value
 
 
-def _set_password(row: User, password: str) -> None:
+def _set_password(row: User, password: str, *, field: str = "password") -> None:
     try:
         validate_password(password, user=row)
     except ValidationError as problem:
         raise Refused(
-            "password_weak", " ".join(problem.messages), field="password", mend="Choose a longer one."
+            "password_weak", " ".join(problem.messages), field=field, mend="Choose a longer one."
         ) from problem
     row.set_password(password)
 

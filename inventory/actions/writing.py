@@ -1,7 +1,7 @@
 """How rows are written: checked first, and a lost race told as such."""
 
 import uuid
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, TypeVar
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
@@ -103,7 +103,7 @@ def locked_lot() -> Lot:
     return Lot.objects.select_for_update().get(pk=1)
 
 
-def trade_day(at: datetime) -> Any:
+def trade_day(at: datetime) -> date:
     """The date in the lot's time zone."""
     return timezone.localdate(at)
 

@@ -64,9 +64,7 @@ class ConsignmentFilter(FilterSet):  # type: ignore[misc]
     year_max = django_filters.NumberFilter(field_name="vehicle__year", lookup_expr="lte", **YEARS)
     consignor = django_filters.UUIDFilter(field_name="consignor__code", help_text="The consignor's code.")
     stock_number = django_filters.CharFilter(lookup_expr="iexact")
-    here = django_filters.BooleanFilter(
-        field_name="released_on", lookup_expr="isnull", help_text="Not released yet."
-    )
+    here = django_filters.BooleanFilter(field_name="released_on", lookup_expr="isnull", help_text="Not released yet.")
     q = django_filters.CharFilter(
         method="search", help_text="Words of stock number, make, model, consignor, or the end of the serial."
     )

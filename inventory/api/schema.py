@@ -38,7 +38,7 @@ class Described(AutoSchema):
         bodies = super()._get_response_bodies(direction)
         said = PROBLEMS | (WRITE_PROBLEMS if self.method in {"POST", "PATCH", "DELETE"} else {})
         for code, description in said.items():
-            bodies[str(code)] = self._get_response_for_code(
+            bodies[str(code)] = self._get_response_for_code(  # type: ignore[no-untyped-call]
                 OpenApiResponse(Problem, description=description), str(code), media_types=["application/problem+json"]
             )
         return bodies
@@ -49,7 +49,9 @@ class Described(AutoSchema):
         return [parts[2]]
 
 
-def writes(given: Shape | None, shown: Shape | None, *, status: int = 201, once: bool = True) -> Callable[[Method], Method]:
+def writes(
+    given: Shape | None, shown: Shape | None, *, status: int = 201, once: bool = True
+) -> Callable[[Method], Method]:
     """Describe one write: the body it takes, the body it answers with, the status."""
 
     def describe(method: Method) -> Method:
@@ -59,7 +61,7 @@ def writes(given: Shape | None, shown: Shape | None, *, status: int = 201, once:
     return describe
 
 
-class WordInSchema(OpenApiSerializerFieldExtension):
+class WordInSchema(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]
     """Each enumeration is one named component, wherever it is used."""
 
     target_class = "inventory.api.serializers.base.Word"
@@ -67,7 +69,7 @@ class WordInSchema(OpenApiSerializerFieldExtension):
     def map_serializer_field(self, auto_schema: AutoSchema, direction: Any) -> Any:
         words = self.target.words
         meaning = "\n".join(f"* `{value}`: {label}" for value, label in words.choices)
-        component = ResolvedComponent(
+        component = ResolvedComponent(  # type: ignore[no-untyped-call]
             name=words.__name__, type=ResolvedComponent.SCHEMA, object=words,
             schema={"type": "string", "enum": list(words.values), "description": meaning},
         )  # fmt: skip
@@ -76,7 +78,7 @@ class WordInSchema(OpenApiSerializerFieldExtension):
         return {"oneOf": [component.ref, *empty]} if empty else component.ref
 
 
-class SessionInSchema(OpenApiAuthenticationExtension):
+class SessionInSchema(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
     target_class = "inventory.api.auth.StaffSessionAuthentication"
     name = "session"
 
@@ -84,7 +86,7 @@ class SessionInSchema(OpenApiAuthenticationExtension):
         return {"type": "apiKey", "in": "cookie", "name": "sessionid"}
 
 
-class TokenInSchema(OpenApiAuthenticationExtension):
+class TokenInSchema(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
     target_class = "inventory.api.auth.ApiTokenAuthentication"
     name = "token"
 

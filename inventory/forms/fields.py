@@ -22,7 +22,7 @@ class MoneyInput(forms.CharField):
         if not text:
             return None
         try:
-            return money.check_amount(money.parse(text, field=self.label or "amount"), field="amount")
+            return money.check_amount(money.parse(text, field=str(self.label or "amount")), field="amount")
         except Refused as problem:
             raise forms.ValidationError(str(problem), code=problem.code) from problem
 

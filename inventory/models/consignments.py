@@ -212,7 +212,7 @@ class OfferAnswer(Appended):
         constraints = [
             within("offeranswer", field="answer", allowed=Answer.values),
             models.CheckConstraint(
-                condition=~models.Q(answer=Answer.COUNTERED) | models.Q(amount__gt=0),
+                condition=~models.Q(answer=Answer.COUNTERED) | models.Q(amount__isnull=False, amount__gt=0),
                 name="offeranswer_counter_has_amount",
                 violation_error_message="A counter offer has an amount.",
             ),

@@ -53,7 +53,8 @@ def interval_checks(model: str, *, field: str) -> list[models.CheckConstraint]:
     """Both ends of an interval known or neither, within 0 to 100, low not above high."""
     low, high = f"{field}_low", f"{field}_high"
     neither = models.Q(**{f"{low}__isnull": True, f"{high}__isnull": True})
-    ordered = models.Q(**{f"{low}__gte": 0, f"{high}__lte": 100, f"{low}__lte": models.F(high)})
+    known = models.Q(**{f"{low}__isnull": False, f"{high}__isnull": False})  # a check that is null would pass
+    ordered = known & models.Q(**{f"{low}__gte": 0, f"{high}__lte": 100, f"{low}__lte": models.F(high)})
     return [
         models.CheckConstraint(
             condition=neither | ordered,

@@ -73,7 +73,7 @@ class CheckResult(Appended):
             within("checkresult", field="verdict", allowed=Verdict.values),
             within("checkresult", field="basis", allowed=Basis.values),
             models.CheckConstraint(
-                condition=models.Q(verdict=Verdict.GRADED, grade__gte=0, grade__lte=4)
+                condition=models.Q(verdict=Verdict.GRADED, grade__isnull=False, grade__gte=0, grade__lte=4)
                 | (~models.Q(verdict=Verdict.GRADED) & models.Q(grade__isnull=True)),
                 name="checkresult_grade_0_to_4_where_graded",
                 violation_error_message="A graded check has a grade from 0 to 4, any other has none.",

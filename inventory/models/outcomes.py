@@ -114,7 +114,8 @@ class SaleOutcome(Appended):
                 violation_error_message="A past sale with this stock number is here already.",
             ),
             models.CheckConstraint(
-                condition=~models.Q(result=Result.SOLD) | models.Q(price__gt=0, effective_price__isnull=False),
+                condition=~models.Q(result=Result.SOLD)
+                | models.Q(price__isnull=False, price__gt=0, effective_price__isnull=False),
                 name="saleoutcome_sold_has_price",
                 violation_error_message="A sale has a price above zero.",
             ),

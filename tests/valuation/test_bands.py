@@ -14,7 +14,7 @@ from valuation.reading import Roles, read
 
 @pytest.mark.parametrize(("count", "rank"), [(9, 8), (30, 25), (99, 80)])
 def test_rank_of_the_usual_two_sided_band(count: int, rank: int) -> None:
-    """k = ceil((n + 1)(1 - a)) at a = 0.20, worked by hand: 8, 24.8 -> 25, 80. One side of 60 % gives up the same 0.20."""
+    """k = ceil((n + 1)(1 - a)) at a = 0.20, by hand: 8, 24.8 -> 25, 80. One side of 60 % gives up the same 0.20."""
     assert rank_needed(count, coverage=0.60) == rank
 
 

@@ -13,7 +13,7 @@ ESTIMATES = np.array([18, 24.5, 31, 42, 39.5, 58, 75, 66, 120, 98]) * 1000.0
 
 
 def test_ratio_study_of_ten_sales() -> None:
-    """Worked by the formulas of the IAAO Standard on Ratio Studies (2013); an open library gives COD, PRD, PRB alike."""
+    """By the formulas of the IAAO Standard on Ratio Studies (2013); the open library assesspy 2.0.2 agrees."""
     study = ratio_study(ESTIMATES, PRICES)
     assert study.count == 10
     assert study.median_ratio == pytest.approx(0.973333, abs=5e-7)

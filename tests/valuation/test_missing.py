@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 from numpy.testing import assert_allclose
 
-from valuation.missing import NODE_WEIGHTS, NODES, learn_joint
+from valuation.missing import NODE_WEIGHTS, NODES, Joint, learn_joint
 from valuation.reading import Array, Roles, Table, read
 
 ROLES = Roles(smooth=("age", "miles"), rising=("grade",), flags=("open",))
@@ -24,7 +24,7 @@ def table(*, rows: int = 4000, gaps: bool = True) -> tuple[Table, Array]:
     return read(frame, roles=ROLES), truth
 
 
-def joint_of(sample: Table):  # type: ignore[no-untyped-def]
+def joint_of(sample: Table) -> Joint:
     return learn_joint(sample, correlated=("age", "miles"), rising=("grade",), alone=("open",))
 
 

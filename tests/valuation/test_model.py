@@ -164,7 +164,7 @@ def test_wrong_price_is_refused(price: list[Any], text: str) -> None:
 
 
 def test_wrong_price_names_the_row_of_a_series() -> None:
-    frame, price = sales(3)
+    frame, _ = sales(3)
     bad = pd.Series([1.0, 2.0, -1.0], index=["x", "y", "z"])
     with pytest.raises(BadInput, match="in row 'z'") as caught:
         small().fit(frame, bad)

@@ -39,7 +39,7 @@ def test_truth_values_are_numbers() -> None:
 
 @pytest.mark.parametrize("values", [["1", "2"], pd.Series([1, "2"], dtype=object), [date(2020, 1, 1)] * 2])
 def test_text_for_a_number_is_refused(values: Any) -> None:
-    with pytest.raises((BadInput, TypeError), match="miles must be a number|float"):
+    with pytest.raises(BadInput, match="miles must be a number, got"):
         numbers_of(values)
 
 

@@ -138,7 +138,7 @@ def test_more_columns_than_rows_leaves_no_noise() -> None:
 
 @pytest.mark.parametrize("turn", [1.0, -1.0])
 def test_bounded_slopes_equal_a_general_solver(turn: float) -> None:
-    """scipy.optimize.lsq_linear on the same problem written as rows: slopes with their prior, all other weights free."""
+    """scipy.optimize.lsq_linear on the same problem written as rows: slopes with their prior, the others free."""
     rng = np.random.default_rng(3)
     ramps = np.clip(rng.uniform(0, 3, size=(50, 1)) - np.arange(3), 0, 1)
     x = np.column_stack([np.ones(50), ramps.sum(axis=1), ramps, rng.normal(size=(50, 2))])

@@ -6,17 +6,17 @@ import numpy as np
 import pytest
 
 from valuation import BadOption
-from valuation.simulate import COLUMNS, MAKES, MODELS, as_inputs, serials, simulate
+from valuation.simulate import COLUMNS, MAKES, MODELS, Simulated, as_inputs, serials, simulate
 
 ENDING = date(2030, 6, 30)
 
 
 @pytest.fixture(scope="module")
-def drawn():  # type: ignore[no-untyped-def]
+def drawn() -> Simulated:
     return simulate(4000, ending_on=ENDING, seed=2)
 
 
-def test_columns_are_those_of_the_book(drawn) -> None:  # type: ignore[no-untyped-def]
+def test_columns_are_those_of_the_book(drawn: Simulated) -> None:
     assert tuple(drawn.sales.columns) == COLUMNS
     assert len(COLUMNS) == 26
 
@@ -27,7 +27,7 @@ def test_equal_seeds_draw_equal_rows() -> None:
     assert not first.equals(other)
 
 
-def test_sold_rows_have_a_price_and_withdrawn_ones_a_reason(drawn) -> None:  # type: ignore[no-untyped-def]
+def test_sold_rows_have_a_price_and_withdrawn_ones_a_reason(drawn: Simulated) -> None:
     sold = drawn.sales["result"] == "sold"
     assert sold.sum() == 4000
     assert (~sold).sum() == 572
@@ -35,7 +35,7 @@ def test_sold_rows_have_a_price_and_withdrawn_ones_a_reason(drawn) -> None:  # t
     assert (drawn.sales["reason"].notna() == ~sold).all()
 
 
-def test_dates_follow_each_other(drawn) -> None:  # type: ignore[no-untyped-def]
+def test_dates_follow_each_other(drawn: Simulated) -> None:
     book = drawn.sales
     assert (book["arrived_on"] < book["listed_on"]).all()
     assert (book["listed_on"] < book["ended_on"]).all()
@@ -44,13 +44,13 @@ def test_dates_follow_each_other(drawn) -> None:  # type: ignore[no-untyped-def]
     assert (book["ended_on"].max() - book["ended_on"].min()).days == pytest.approx(6 * 365.25, abs=5)
 
 
-def test_asks_never_end_below_the_price(drawn) -> None:  # type: ignore[no-untyped-def]
+def test_asks_never_end_below_the_price(drawn: Simulated) -> None:
     sold = drawn.sales[drawn.sales["result"] == "sold"]
     assert (sold["last_ask"] >= sold["price"]).all()
     assert (drawn.sales["first_ask"] >= drawn.sales["last_ask"]).all()
 
 
-def test_shares_missing_are_as_written(drawn) -> None:  # type: ignore[no-untyped-def]
+def test_shares_missing_are_as_written(drawn: Simulated) -> None:
     book = drawn.sales
     old = (book["ended_on"].max() - book["ended_on"]).dt.days > 2 * 365.25
     assert book.loc[old, "condition"].isna().mean() == pytest.approx(0.85, abs=0.02)
@@ -59,7 +59,7 @@ def test_shares_missing_are_as_written(drawn) -> None:  # type: ignore[no-untype
     assert book["mileage"].isna().mean() == pytest.approx(0.12, abs=0.02)
 
 
-def test_noise_and_wrong_rows_are_as_written(drawn) -> None:  # type: ignore[no-untyped-def]
+def test_noise_and_wrong_rows_are_as_written(drawn: Simulated) -> None:
     sold = (drawn.sales["result"] == "sold").to_numpy()
     error = np.log(drawn.sales["price"].to_numpy()[sold] / drawn.truth["median"].to_numpy()[sold])
     wrong = drawn.truth["wrong"].to_numpy()[sold]
@@ -69,19 +69,19 @@ def test_noise_and_wrong_rows_are_as_written(drawn) -> None:  # type: ignore[no-
     assert wrong.mean() == pytest.approx(0.03, abs=0.01)
 
 
-def test_better_condition_is_worth_more_in_the_truth(drawn) -> None:  # type: ignore[no-untyped-def]
+def test_better_condition_is_worth_more_in_the_truth(drawn: Simulated) -> None:
     known = drawn.sales["condition"].notna().to_numpy()
     points = drawn.sales["condition"].to_numpy()[known]
     assert np.corrcoef(points, np.log(drawn.truth["median"].to_numpy()[known]))[0, 1] > 0.1
 
 
-def test_makes_are_fewer_than_twelve_with_five_models_each(drawn) -> None:  # type: ignore[no-untyped-def]
+def test_makes_are_fewer_than_twelve_with_five_models_each(drawn: Simulated) -> None:
     assert len(MAKES) == 10
     assert all(len(set(models)) == 5 for models in MODELS.values())
     assert set(drawn.sales["make"]) == set(MAKES)
 
 
-def test_serials_are_right_and_no_two_alike(drawn) -> None:  # type: ignore[no-untyped-def]
+def test_serials_are_right_and_no_two_alike(drawn: Simulated) -> None:
     """The check digit by the worked rule of 49 CFR 565.15: products by weight, sum modulo 11, X for 10."""
     vins = drawn.sales["vin"]
     assert vins.is_unique
@@ -111,7 +111,7 @@ def test_serials_agree_with_an_open_library() -> None:
         assert year in found.years
 
 
-def test_inputs_count_modifications_by_kind(drawn) -> None:  # type: ignore[no-untyped-def]
+def test_inputs_count_modifications_by_kind(drawn: Simulated) -> None:
     inputs = as_inputs(drawn.sales)
     listed = drawn.sales["modifications"].str.split("; ").map(lambda kinds: len([kind for kind in kinds if kind]))
     counted = inputs[[name for name in inputs if name.startswith("mods_")]].sum(axis=1)
@@ -130,5 +130,5 @@ def test_no_rows_are_refused(count: int) -> None:
 
 
 def test_a_share_out_of_range_is_refused() -> None:
-    with pytest.raises(BadOption, match="wrong_share must be from 0 to 0.5, got 0.9"):
+    with pytest.raises(BadOption, match=r"wrong_share must be from 0 to 0\.5, got 0\.9"):
         simulate(3, ending_on=ENDING, wrong_share=0.9)

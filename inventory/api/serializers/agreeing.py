@@ -120,5 +120,3 @@ class ConsignorPaymentGiven(Given):
     amount = Money()
     method = Word(PaymentMethod)
     on = Day(required=False)
-
-

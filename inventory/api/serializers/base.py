@@ -22,7 +22,7 @@ class Given(serializers.Serializer[Any]):
 
     def to_internal_value(self, data: Any) -> Any:
         if isinstance(data, Mapping):
-            known = {field.field_name for field in self._writable_fields}
+            known = {str(field.field_name) for field in self._writable_fields}
             unknown = sorted(str(name)[:60] for name in data if name not in known)[:20]
             if unknown:
                 said = ErrorDetail(f"There is no such field here. Known are: {', '.join(sorted(known))}.", "unknown")
@@ -110,6 +110,12 @@ class Versioned(Given):
     version = Version(required=False)
 
 
+class ProblemError(serializers.Serializer[Any]):
+    code = serializers.CharField()
+    field = serializers.CharField(help_text="Empty where no one field is to blame.")
+    message = serializers.CharField()
+
+
 class Problem(serializers.Serializer[Any]):
     """Problem details (RFC 9457)."""
 
@@ -117,5 +123,5 @@ class Problem(serializers.Serializer[Any]):
     title = serializers.CharField()
     status = serializers.IntegerField()
     detail = serializers.CharField()
-    errors = serializers.ListField(child=serializers.DictField(child=serializers.CharField()))
+    errors = ProblemError(many=True)  # type: ignore[assignment]
     current_version = serializers.IntegerField(required=False)

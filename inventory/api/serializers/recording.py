@@ -3,7 +3,7 @@
 from rest_framework import serializers
 
 from inventory.api.serializers.base import Day, Given, Shown, Text, Word
-from inventory.models import IdentityNumber, Modification, Photo, TitlePaper
+from inventory.models import IdentityNumber, Modification, Photo, TitlePaper, User
 from inventory.rules.words import Basis, Fitting, IdentityKind, ModificationKind, PaperStanding, TitleKind
 
 
@@ -48,7 +48,7 @@ class ModificationShown(Shown):
     fitting = Word(Fitting)
     basis = Word(Basis)
     workmanship = serializers.IntegerField(allow_null=True)
-    by = serializers.StringRelatedField[str]()
+    by = serializers.StringRelatedField[User]()
 
     class Meta:
         model = Modification
@@ -67,7 +67,7 @@ class ModificationGiven(Given):
 
 
 class PhotoShown(Shown):
-    by = serializers.StringRelatedField[str]()
+    by = serializers.StringRelatedField[User]()
 
     class Meta:
         model = Photo

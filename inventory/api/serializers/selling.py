@@ -128,5 +128,3 @@ class ReleaseGiven(Versioned):
 
 class TitleSentGiven(Given):
     on = Day(required=False)
-
-

@@ -11,7 +11,7 @@ from inventory.rules.words import Payee, PaymentMethod
 
 class LineShown(serializers.Serializer[Any]):
     kind = serializers.CharField()
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]
     amount = Amount(help_text="From the consignor's side: what reduces the payment is negative.")
 
 

@@ -1,0 +1,88 @@
+"""The addresses of the API, below `api/`."""
+
+from django.urls import URLPattern, URLResolver, include, path, re_path, register_converter
+
+from inventory.api.views import (
+    agreeing,
+    asking,
+    base,
+    documents,
+    inspecting,
+    intake,
+    linking,
+    logbook,
+    offering,
+    paying,
+    pricing,
+    recording,
+    selling,
+    settling,
+    staffing,
+)
+
+
+class StockNumber:
+    regex = "[0-9A-Za-z-]{1,20}"
+
+    def to_python(self, value: str) -> str:
+        return value
+
+    def to_url(self, value: str) -> str:
+        return value
+
+
+register_converter(StockNumber, "stock_number")
+
+Addresses = list[URLPattern | URLResolver]
+
+of_consignment: Addresses = [
+    path("asks/", asking.Asks.as_view(), name="asks"),
+    path("listing/", asking.Listing.as_view(), name="listing"),
+    path("offers/", offering.Offers.as_view(), name="offers"),
+    path("offers/<int:offer_id>/answers/", offering.Answers.as_view(), name="answers"),
+    path("terms/", agreeing.TermsVersions.as_view(), name="terms"),
+    path("charges/", agreeing.Charges.as_view(), name="charges"),
+    path("charges/<int:charge_id>/set-aside/", agreeing.ChargeSetAside.as_view(), name="charge_set_aside"),
+    path("deals/", selling.Deals.as_view(), name="deals"),
+    path("deposit/", selling.Deposit.as_view(), name="deposit"),
+    path("deal-end/", selling.DealEnd.as_view(), name="deal_end"),
+    path("sale/", selling.Sale.as_view(), name="sale"),
+    path("unwinding/", selling.Unwinding.as_view(), name="unwinding"),
+    path("withdrawal/", selling.Withdrawal.as_view(), name="withdrawal"),
+    path("release/", selling.Release.as_view(), name="release"),
+    path("title-sent/", selling.TitleSent.as_view(), name="title_sent"),
+    path("payments/", paying.Payments.as_view(), name="payments"),
+    path("payments/<int:payment_id>/fate/", paying.PaymentFate.as_view(), name="payment_fate"),
+    path("consignor-payments/", agreeing.ConsignorPayments.as_view(), name="consignor_payments"),
+    path("settlement/", settling.Settlement.as_view(), name="settlement"),
+    path("disbursements/", settling.Disbursements.as_view(), name="disbursements"),
+    path("inspections/", inspecting.Inspections.as_view(), name="inspections"),
+    path("checks/", inspecting.Checks.as_view(), name="checks"),
+    path("components/", inspecting.Components.as_view(), name="components"),
+    path("inspection-finish/", inspecting.InspectionFinish.as_view(), name="inspection_finish"),
+    path("modifications/", recording.Modifications.as_view(), name="modifications"),
+    path("identity-numbers/", recording.IdentityNumbers.as_view(), name="identity_numbers"),
+    path("title-papers/", recording.TitlePapers.as_view(), name="title_papers"),
+    path("photos/", recording.Photos.as_view(), name="photos"),
+    path("price/", pricing.Price.as_view(), name="price"),
+    path("link/", linking.Link.as_view(), name="link"),
+    path("log/", logbook.Log.as_view(), name="log"),
+]
+first_version: Addresses = [
+    path("me/", staffing.Me.as_view(), name="me"),
+    path("consignments/", intake.Consignments.as_view(), name="consignments"),
+    path("consignments/<stock_number:stock_number>/", intake.ConsignmentDetail.as_view(), name="consignment"),
+    path("consignments/<stock_number:stock_number>/", include(of_consignment)),
+    path("vehicles/", intake.Vehicles.as_view(), name="vehicles"),
+    path("vehicles/<uuid:code>/", intake.VehicleDetail.as_view(), name="vehicle"),
+    path("consignors/", intake.Consignors.as_view(), name="consignors"),
+    path("consignors/<uuid:code>/", intake.ConsignorDetail.as_view(), name="consignor"),
+    path("outcomes/", selling.Outcomes.as_view(), name="outcomes"),
+    path("fits/", pricing.Fits.as_view(), name="fits"),
+]
+urlpatterns: Addresses = [
+    path("v1/", include((first_version, "v1"))),
+    path("schema/", documents.Schema.as_view(), name="api_schema"),
+    path("docs/", documents.Documentation.as_view(), name="api_docs"),
+    re_path(r"^.*$", base.NoSuchAddress.as_view()),
+]

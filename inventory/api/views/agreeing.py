@@ -1,0 +1,90 @@
+"""Terms, charges, and what the consignor paid towards them."""
+
+from typing import Any
+
+from django.db.models import QuerySet
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from inventory.actions import agreeing
+from inventory.actions.agreeing import NewTerms
+from inventory.api.schema import writes
+from inventory.api.serializers.agreeing import (
+    ChargeGiven,
+    ChargeShown,
+    ConsignorPaymentGiven,
+    ConsignorPaymentShown,
+    SetAsideGiven,
+    TermsGiven,
+    TermsShown,
+)
+from inventory.api.views.base import Answering, Rows
+from inventory.queries import records
+
+
+class TermsVersions(Rows):
+    """Versions of the terms; the greatest number counts."""
+
+    serializer_class = TermsShown
+
+    def rows(self) -> QuerySet[Any]:
+        return records.terms(self.stay, by=self.by)
+
+    @writes(TermsGiven, TermsShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        """Record the next version of the terms."""
+        given = self.given(TermsGiven)
+        version = given.pop("version", None)
+        terms = NewTerms(**given)
+        return self.done(
+            TermsShown,
+            lambda: agreeing.agree_terms(self.stay.pk, terms=terms, version=version, by=self.by, at=self.at),
+        )
+
+
+class Charges(Rows):
+    """Agreed costs, newest first."""
+
+    serializer_class = ChargeShown
+
+    def rows(self) -> QuerySet[Any]:
+        return records.charges(self.stay, by=self.by)
+
+    @writes(ChargeGiven, ChargeShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        given = self.given(ChargeGiven)
+        return self.done(ChargeShown, lambda: self.charged(**given))
+
+    def charged(self, **given: Any) -> Any:
+        row = agreeing.add_charge(self.stay.pk, **given, by=self.by, at=self.at)
+        return records.charge(self.stay, charge_id=row.pk, by=self.by)
+
+
+class ChargeSetAside(Answering):
+    @writes(SetAsideGiven, ChargeShown)
+    def post(self, request: Request, stock_number: str, charge_id: int) -> Response:
+        """Take a charge back by a row that names it; both stay in the books."""
+        given = self.given(SetAsideGiven)
+        wrong = records.charge(self.stay, charge_id=charge_id, by=self.by)
+        return self.done(ChargeShown, lambda: self.set_aside(wrong.pk, **given))
+
+    def set_aside(self, charge_id: int, **given: Any) -> Any:
+        row = agreeing.set_charge_aside(charge_id, **given, by=self.by, at=self.at)
+        return records.charge(self.stay, charge_id=row.pk, by=self.by)
+
+
+class ConsignorPayments(Rows):
+    """Money from the consignor for the charges on a withdrawn vehicle."""
+
+    serializer_class = ConsignorPaymentShown
+
+    def rows(self) -> QuerySet[Any]:
+        return records.consignor_payments(self.stay, by=self.by)
+
+    @writes(ConsignorPaymentGiven, ConsignorPaymentShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        given = self.given(ConsignorPaymentGiven)
+        return self.done(
+            ConsignorPaymentShown,
+            lambda: agreeing.record_consignor_payment(self.stay.pk, **given, by=self.by, at=self.at),
+        )

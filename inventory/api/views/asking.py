@@ -1,0 +1,42 @@
+"""The ask is set, and the vehicle listed."""
+
+from typing import Any
+
+from django.db.models import QuerySet
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from inventory.actions import asking
+from inventory.api.schema import writes
+from inventory.api.serializers.asking import AskGiven, AskShown
+from inventory.api.serializers.base import Versioned
+from inventory.api.serializers.intake import ConsignmentShown
+from inventory.api.views.base import Answering, Rows
+from inventory.queries import records
+
+
+class Asks(Rows):
+    """The history of the ask, newest first."""
+
+    serializer_class = AskShown
+
+    def rows(self) -> QuerySet[Any]:
+        return records.asks(self.stay, by=self.by)
+
+    @writes(AskGiven, AskShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        """Set the ask, at or above the floor."""
+        given = self.given(AskGiven)
+        given["amount"] = given.pop("ask")
+        return self.done(AskShown, lambda: asking.set_ask(self.stay.pk, **given, by=self.by, at=self.at))
+
+
+class Listing(Answering):
+    @writes(Versioned, ConsignmentShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        """Offer an inspected vehicle for sale."""
+        given = self.given(Versioned)
+        return self.done(
+            ConsignmentShown,
+            self.stay_after(lambda: asking.list_vehicle(self.stay.pk, **given, by=self.by, at=self.at)),
+        )

@@ -1,0 +1,39 @@
+"""Price opinions and fits."""
+
+from typing import Any
+
+from django.db.models import QuerySet
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from inventory.actions import pricing
+from inventory.api.schema import writes
+from inventory.api.serializers.base import Nothing
+from inventory.api.serializers.pricing import FitShown, OpinionShown
+from inventory.api.views.base import Rows
+from inventory.queries import records
+
+
+class Price(Rows):
+    """Price opinions on the vehicle, newest first."""
+
+    serializer_class = OpinionShown
+
+    def rows(self) -> QuerySet[Any]:
+        return records.opinions(self.stay, by=self.by)
+
+    @writes(Nothing, OpinionShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        """Price the vehicle with the last fit; refused where the evidence is too thin, with what is missing."""
+        self.given(Nothing)
+        return self.done(OpinionShown, lambda: pricing.give_opinion(self.stay.pk, by=self.by, at=self.at))
+
+
+class Fits(Rows):
+    """Fits of the price band, newest first, without what they learned."""
+
+    serializer_class = FitShown
+    orderings = {"at": "at", "sales_used": "sales_used"}
+
+    def rows(self) -> QuerySet[Any]:
+        return records.fits(by=self.by)

@@ -1,0 +1,79 @@
+"""Identity numbers, title papers, modifications and photos of a consignment's vehicle."""
+
+from typing import Any
+
+from django.db.models import QuerySet
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from inventory.actions import recording
+from inventory.api.schema import writes
+from inventory.api.serializers.recording import (
+    IdentityNumberGiven,
+    IdentityNumberShown,
+    ModificationGiven,
+    ModificationShown,
+    PhotoShown,
+    TitlePaperGiven,
+    TitlePaperShown,
+)
+from inventory.api.views.base import Rows
+from inventory.queries import records
+
+
+class IdentityNumbers(Rows):
+    """Numbers as read off the vehicle or its papers, newest first."""
+
+    serializer_class = IdentityNumberShown
+
+    def rows(self) -> QuerySet[Any]:
+        return records.identity_numbers(self.stay, by=self.by)
+
+    @writes(IdentityNumberGiven, IdentityNumberShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        given = self.given(IdentityNumberGiven)
+        return self.done(
+            IdentityNumberShown,
+            lambda: recording.add_identity_number(self.stay.pk, **given, by=self.by, at=self.at),
+        )
+
+
+class TitlePapers(Rows):
+    """Papers that say whose the vehicle is."""
+
+    serializer_class = TitlePaperShown
+
+    def rows(self) -> QuerySet[Any]:
+        return records.title_papers(self.stay, by=self.by)
+
+    @writes(TitlePaperGiven, TitlePaperShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        given = self.given(TitlePaperGiven)
+        return self.done(
+            TitlePaperShown, lambda: recording.add_title_paper(self.stay.pk, **given, by=self.by, at=self.at)
+        )
+
+
+class Modifications(Rows):
+    """Deliberate changes to the vehicle."""
+
+    serializer_class = ModificationShown
+
+    def rows(self) -> QuerySet[Any]:
+        return records.modifications(self.stay, by=self.by)
+
+    @writes(ModificationGiven, ModificationShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        given = self.given(ModificationGiven)
+        return self.done(
+            ModificationShown, lambda: recording.add_modification(self.stay.pk, **given, by=self.by, at=self.at)
+        )
+
+
+class Photos(Rows):
+    """What is known of each photo; the pictures themselves are on the vehicle file."""
+
+    serializer_class = PhotoShown
+
+    def rows(self) -> QuerySet[Any]:
+        return records.photos(self.stay, by=self.by)

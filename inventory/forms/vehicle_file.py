@@ -1,0 +1,167 @@
+"""What is written into a vehicle's file: numbers, papers, modifications, photos, place, corrections."""
+
+import uuid
+from typing import Any
+
+from django import forms
+
+from inventory.forms.fields import DayInput, OnceKey, chosen
+from inventory.rules.words import (
+    Basis,
+    BuildClass,
+    Fitting,
+    Grade,
+    IdentityKind,
+    ModificationKind,
+    OdometerStatus,
+    PaperStanding,
+    TitleBrand,
+    TitleKind,
+)
+
+BASIS_HINT = "What the statement rests on."
+
+
+class IdentityNumberForm(forms.Form):
+    kind = forms.ChoiceField(label="Read off", choices=chosen(IdentityKind, empty="Choose"))
+    value = forms.CharField(
+        label="Number",
+        help_text="As it stands there; spaces and hyphens do not matter.",
+        max_length=40,
+        widget=forms.TextInput(attrs={"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}),
+    )
+    basis = forms.ChoiceField(label="Basis", help_text=BASIS_HINT, choices=chosen(Basis, empty="Choose"))
+    note = forms.CharField(label="Note", required=False, max_length=200)
+
+
+class TitlePaperForm(forms.Form):
+    kind = forms.ChoiceField(label="Paper", choices=chosen(TitleKind, empty="Choose"))
+    standing = forms.ChoiceField(
+        label="Standing",
+        help_text="“Read” only with the paper itself in hand: papers can be false too.",
+        choices=chosen(PaperStanding, empty="Choose"),
+    )
+    number = forms.CharField(label="Its number", required=False, max_length=60)
+    name_on_paper = forms.CharField(label="Name on the paper", required=False, max_length=120)
+    place = forms.CharField(label="Issued in", required=False, max_length=60)
+    seen_on = DayInput(label="Seen on", help_text="Empty means today.", required=False)
+
+
+class ModificationForm(forms.Form):
+    """A deliberate change. The key makes a form that is sent twice count once."""
+
+    what = forms.CharField(label="What was changed", max_length=200)
+    kind = forms.ChoiceField(label="Kind", choices=chosen(ModificationKind, empty="Choose"))
+    fitting = forms.ChoiceField(label="Fitting", choices=chosen(Fitting, empty="Choose"))
+    workmanship = forms.TypedChoiceField(
+        label="Workmanship",
+        required=False,
+        coerce=int,
+        empty_value=None,
+        choices=[("", "Not judged"), *((grade, f"{grade} · {label}") for grade, label in Grade.choices)],
+    )
+    basis = forms.ChoiceField(label="Basis", help_text=BASIS_HINT, choices=chosen(Basis, empty="Choose"))
+    papers = forms.BooleanField(label="Papers seen", required=False)
+    key = OnceKey()
+
+    def values(self) -> dict[str, Any]:
+        """What the action takes. The key holds the content too: a changed form is another modification."""
+        given = dict(self.cleaned_data)
+        shown = given.pop("key")
+        said = repr(sorted(given.items(), key=lambda item: item[0]))
+        return {**given, "client_key": uuid.uuid5(shown, said) if shown else None}
+
+
+class SeveralFiles(forms.ClearableFileInput):
+    allow_multiple_selected = True
+
+
+class PicturesField(forms.FileField):
+    """One picture or several at once; the cleaned value is a list of uploaded files."""
+
+    def clean(self, data: Any, initial: Any = None) -> Any:
+        given = data if isinstance(data, list | tuple) else [data]
+        return [super(PicturesField, self).clean(one, initial) for one in given]
+
+
+class PhotoForm(forms.Form):
+    file = PicturesField(
+        label="Pictures",
+        help_text="JPEG, PNG or WebP, up to 20 MB each. The place where they were taken is removed.",
+        widget=SeveralFiles(attrs={"accept": "image/jpeg,image/png,image/webp"}),
+    )
+    caption = forms.CharField(label="Caption", required=False, max_length=120)
+    public = forms.BooleanField(label="Shown to the consignor and to buyers", required=False, initial=True)
+
+
+class PlaceForm(forms.Form):
+    place = forms.CharField(label="Where it stands", max_length=60)
+    keys = forms.CharField(label="Where the keys are", required=False, max_length=60)
+
+
+class Versioned(forms.Form):
+    """A form about a row that somebody else may change meanwhile."""
+
+    part = forms.CharField(widget=forms.HiddenInput)
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+    def add_error(self, field: str | None, error: Any) -> None:
+        """A hidden field shows no error: what is wrong with it is told at the top of the form."""
+        super().add_error(None if field in {"part", "version"} else field, error)
+
+    def values(self) -> dict[str, Any]:
+        return {name: value for name, value in self.cleaned_data.items() if name not in {"part", "version"}}
+
+
+class CorrectVehicleForm(Versioned):
+    vin = forms.CharField(label="VIN or serial", required=False, max_length=40)
+    vin_reason = forms.CharField(
+        label="Why the number is right as it stands",
+        help_text="For a number whose check failed.",
+        required=False,
+        max_length=200,
+    )
+    year = forms.IntegerField(label="Model year")
+    make = forms.CharField(label="Make", max_length=60)
+    model = forms.CharField(label="Model", max_length=60)
+    trim = forms.CharField(label="Trim", required=False, max_length=60)
+    body = forms.CharField(label="Body", required=False, max_length=60)
+    engine = forms.CharField(label="Engine", required=False, max_length=80)
+    transmission = forms.CharField(label="Transmission", required=False, max_length=60)
+    color = forms.CharField(label="Colour", required=False, max_length=60)
+    build_class = forms.ChoiceField(
+        label="Build class", required=False, choices=chosen(BuildClass, empty="Not known yet")
+    )
+    title_brand = forms.ChoiceField(
+        label="Title brand", required=False, choices=chosen(TitleBrand, empty="Not known yet")
+    )
+
+
+class CorrectStayForm(Versioned):
+    mileage = forms.IntegerField(label="Odometer reading, miles", required=False, min_value=0, max_value=2_000_000)
+    odometer_status = forms.ChoiceField(
+        label="Odometer status",
+        help_text="“Actual” only where papers or the vehicle bear it out. Disclosure rules differ: check local law.",
+        choices=chosen(OdometerStatus),
+    )
+    arrived_on = DayInput(label="Arrived on", required=False)
+    note = forms.CharField(
+        label="Internal note",
+        help_text="Never shown to the consignor or to buyers.",
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+
+
+class CorrectConsignorForm(Versioned):
+    name = forms.CharField(label="Name", max_length=120)
+    email = forms.EmailField(label="E-mail", required=False, max_length=254)
+    phone = forms.CharField(label="Phone", required=False, max_length=40)
+    address = forms.CharField(
+        label="Address", required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 3})
+    )
+
+
+class ArrivedForm(Versioned):
+    """A booked vehicle is here. Nothing else to say."""

@@ -1,0 +1,198 @@
+"""The sale desk: offers, deposit, sale, the buyer's money, and what leaves the lot."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from inventory.actions import agreeing, offering, paying, selling
+from inventory.actions.paying import Payment
+from inventory.actions.selling import Bargain, ConsentGiven
+from inventory.forms import sale_desk as forms
+from inventory.pages.access import StaffRequest, attempt, staff_page
+from inventory.queries import sale_desk as queries
+from inventory.queries.pricing_desk import stay_by_number
+from inventory.rules.roles import Act, Actor, require
+
+
+def _log_offer(form: Any, stay_id: int, **who: Any) -> object:
+    return offering.log_offer(stay_id, **form.cleaned_data, **who)
+
+
+def _answer(form: Any, stay_id: int, **who: Any) -> object:
+    said = form.cleaned_data
+    return offering.answer_offer(said["offer"], answer=said["answer"], amount=said["amount"], note=said["note"], **who)
+
+
+def _take_deposit(form: forms.DepositForm, stay_id: int, **who: Any) -> object:
+    said = form.cleaned_data
+    return selling.take_deposit(
+        stay_id,
+        bargain=Bargain(**form.bargain()),
+        deposit=Payment(amount=said["deposit"], method=said["method"], client_key=said["client_key"]),
+        hold_until=said["hold_until"],
+        consent=_consent(form),
+        version=said["version"],
+        **who,
+    )
+
+
+def _mark_sold(form: forms.SoldForm, stay_id: int, **who: Any) -> object:
+    said = form.cleaned_data
+    return selling.mark_sold(
+        stay_id,
+        bargain=Bargain(**form.bargain()),
+        sold_on=said["sold_on"],
+        channel=said["channel"],
+        arms_length=not said["not_arms_length"],
+        consent=_consent(form),
+        version=said["version"],
+        **who,
+    )
+
+
+def _consent(form: forms.BargainForm) -> ConsentGiven | None:
+    given = form.consent()
+    return None if given is None else ConsentGiven(**given)
+
+
+def _end_deal(form: Any, stay_id: int, **who: Any) -> object:
+    return selling.end_deal(stay_id, **form.cleaned_data, **who)
+
+
+def _record_payment(form: Any, stay_id: int, **who: Any) -> object:
+    return paying.record_payment(stay_id, payment=Payment(**form.cleaned_data), **who)
+
+
+def _settle_payment(form: Any, stay_id: int, **who: Any) -> object:
+    said = form.cleaned_data
+    return paying.settle_payment(said["payment"], event=said["event"], on=said["on"], **who)
+
+
+def _withdraw(form: Any, stay_id: int, **who: Any) -> object:
+    return selling.withdraw(stay_id, **form.cleaned_data, **who)
+
+
+def _charges_paid(form: Any, stay_id: int, **who: Any) -> object:
+    return agreeing.record_consignor_payment(stay_id, **form.cleaned_data, **who)
+
+
+def _send_title(form: Any, stay_id: int, **who: Any) -> object:
+    return selling.send_title(stay_id, **form.cleaned_data, **who)
+
+
+def _release(form: Any, stay_id: int, **who: Any) -> object:
+    return selling.release(stay_id, **form.cleaned_data, **who)
+
+
+def _unwind(form: Any, stay_id: int, **who: Any) -> object:
+    return selling.unwind_sale(stay_id, **form.cleaned_data, **who)
+
+
+@dataclass(frozen=True)
+class Deed:
+    """One thing that can be done on the desk: its form, its action, and the words around it."""
+
+    form: type[forms.DeskForm]
+    act: Callable[..., object]
+    title: str
+    button: str
+    told: str
+    caution: str = ""
+    is_grave: bool = False
+
+
+LOCAL_LAW = "Title, tax and consignor-payment rules differ by place: check local law."
+DEEDS: dict[str, Deed] = {
+    "offer": Deed(forms.OfferForm, _log_offer, "Log an offer", "Log the offer", "The offer is logged."),
+    "answer": Deed(forms.AnswerForm, _answer, "Answer an offer", "Record the answer", "The answer is recorded."),
+    "deposit": Deed(
+        forms.DepositForm, _take_deposit, "Take a deposit", "Take the deposit", "The deposit is recorded: it is held.",
+        "The vehicle is held until the day you give. Back-up offers are still taken.",
+    ),
+    "sold": Deed(forms.SoldForm, _mark_sold, "Mark it sold", "Mark it sold", "It is marked sold.", LOCAL_LAW),
+    "payment": Deed(
+        forms.PaymentForm, _record_payment, "Record a payment of the buyer", "Record the payment",
+        "The payment is recorded. It counts once it has cleared.",
+    ),
+    "payment-fate": Deed(
+        forms.PaymentFateForm, _settle_payment, "A payment cleared, bounced or was returned", "Record it",
+        "The payment's fate is recorded.",
+        "Say that money has cleared only when your bank says so: a cheque can bounce after it shows in the account.",
+    ),
+    "title-sent": Deed(
+        forms.TitleSentForm, _send_title, "Title sent to the buyer", "Title is sent", "The title is recorded as sent.",
+        f"After this the sale cannot be unwound. {LOCAL_LAW}",
+    ),
+    "charges-paid": Deed(
+        forms.ChargesPaidForm, _charges_paid, "The consignor paid charges", "Record the payment",
+        "The consignor's payment is recorded.",
+    ),
+    "release": Deed(
+        forms.ReleaseForm, _release, "Release the vehicle", "Release it", "The vehicle is released.",
+        "The vehicle leaves the lot. After this a sale cannot be unwound.",
+    ),
+    "fall-through": Deed(
+        forms.FallThroughForm, _end_deal, "The deal fell through", "End the deal",
+        "The deal is ended: the vehicle is for sale again.", is_grave=True,
+    ),
+    "unwind": Deed(
+        forms.UnwindForm, _unwind, "Unwind the sale", "Unwind the sale", "The sale is set aside: it is for sale again.",
+        "Only before title or vehicle has left. Return the buyer's money and record it here.", is_grave=True,
+    ),
+    "withdraw": Deed(
+        forms.WithdrawForm, _withdraw, "Withdraw the vehicle", "Withdraw it", "The vehicle is withdrawn.",
+        "The consignor takes it back. A deposit that is held goes back to the buyer. This cannot be undone.",
+        is_grave=True,
+    ),
+}  # fmt: skip
+
+
+@require_GET
+@staff_page(Act.LOG_OFFER)
+def sale_desk(request: StaffRequest, stock_number: str) -> HttpResponse:
+    return _show(request, stock_number)
+
+
+@require_POST
+@staff_page(Act.LOG_OFFER)
+def deed(request: StaffRequest, stock_number: str, deed: str) -> HttpResponse:
+    chosen = DEEDS.get(deed)
+    if chosen is None:
+        raise Http404("There is no such deed.")
+    require(request.actor, queries.DEEDS_OPEN[deed][0])
+    stay = stay_by_number(stock_number)
+    form = chosen.form(request.POST, desk=queries.desk(stay, today=timezone.localdate()))
+    if form.is_valid() and attempt(form, lambda: _do(chosen, form, stay_id=stay.pk, by=request.actor)) is not None:
+        messages.success(request, chosen.told)
+        return redirect("sale_desk", stock_number=stock_number)
+    return _show(request, stock_number, failed=form)
+
+
+def _do(chosen: Deed, form: forms.DeskForm, *, stay_id: int, by: Actor) -> object:
+    at: datetime = timezone.now()
+    return chosen.act(form, stay_id, by=by, at=at)
+
+
+def _show(request: StaffRequest, stock_number: str, *, failed: forms.DeskForm | None = None) -> HttpResponse:
+    desk = queries.desk(stay_by_number(stock_number), today=timezone.localdate())
+    failed_slug = failed.slug if failed else ""
+    offered = queries.open_deeds(desk, by=request.actor)
+    shown = [slug for slug in DEEDS if slug in offered or slug == failed_slug]
+    context = {
+        "desk": desk,
+        "stay": desk.stay,
+        "here": "sale",
+        "failed": failed_slug,
+        "deeds": [
+            (slug, DEEDS[slug], failed if failed and slug == failed_slug else DEEDS[slug].form(desk=desk))
+            for slug in shown
+        ],
+    }
+    return render(request, "inventory/sale_desk/page.html", context, status=422 if failed else 200)

@@ -1,0 +1,83 @@
+"""The settlement: drafted line by line, approved to the cent, paid out."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from inventory.actions import settling
+from inventory.errors import NotFound
+from inventory.forms.settlement import ApproveForm, PayForm
+from inventory.pages.access import StaffRequest, attempt, staff_page
+from inventory.queries import settlements as queries
+from inventory.queries.pricing_desk import stay_by_number
+from inventory.rules.roles import Act
+
+
+@require_GET
+@staff_page(Act.SEE_MONEY)
+def settlement(request: StaffRequest, stock_number: str) -> HttpResponse:
+    return _show(request, stock_number)
+
+
+@require_POST
+@staff_page(Act.APPROVE_SETTLEMENT)
+def approve(request: StaffRequest, stock_number: str) -> HttpResponse:
+    stay = stay_by_number(stock_number)
+    form = ApproveForm(request.POST)
+    if form.is_valid():
+        said = form.cleaned_data
+        row = attempt(
+            form,
+            lambda: settling.approve_settlement(
+                stay.pk,
+                expected_due=said["expected_due"],
+                version=said["version"],
+                by=request.actor,
+                at=timezone.now(),
+            ),
+        )
+        if row is not None:
+            messages.success(request, f"Settlement {row.number} is approved.")
+            return redirect("settlement", stock_number=stock_number)
+    return _show(request, stock_number, refused=form)
+
+
+@require_POST
+@staff_page(Act.PAY)
+def pay(request: StaffRequest, stock_number: str) -> HttpResponse:
+    page = _page(request, stock_number)
+    approved = page.settlement
+    if approved is None:
+        raise NotFound("not_approved", f"No settlement of {stock_number} has been approved.", field="settlement")
+    form = PayForm(request.POST, to_pay=page.payees)
+    if form.is_valid():
+        said = form.cleaned_data
+        row = attempt(
+            form, lambda: settling.record_disbursement(approved.pk, **said, by=request.actor, at=timezone.now())
+        )
+        if row is not None:
+            messages.success(request, "The payment is recorded.")
+            return redirect("settlement", stock_number=stock_number)
+    return _show(request, stock_number, unpaid=form)
+
+
+def _page(request: StaffRequest, stock_number: str) -> queries.Page:
+    return queries.page(stay_by_number(stock_number), by=request.actor, today=timezone.localdate())
+
+
+def _show(
+    request: StaffRequest, stock_number: str, *, refused: ApproveForm | None = None, unpaid: PayForm | None = None
+) -> HttpResponse:
+    page = _page(request, stock_number)
+    due = page.net.due if page.net else None
+    context = {
+        "page": page,
+        "stay": page.stay,
+        "here": "settlement",
+        "refused": refused,
+        "approve_form": ApproveForm(initial={"version": page.stay.version, "expected_due": due}),
+        "pay_form": unpaid or PayForm(to_pay=page.to_pay),
+    }
+    return render(request, "inventory/settlement/page.html", context, status=422 if refused or unpaid else 200)

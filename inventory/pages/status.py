@@ -1,0 +1,114 @@
+"""The consignor's status page, opened by a private link; and, for staff, the link itself."""
+
+import uuid
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, Concatenate, ParamSpec
+
+from django.conf import settings
+from django.contrib import messages
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from inventory.actions import linking
+from inventory.errors import NotFound
+from inventory.forms.status import REVOKE, LinkForm
+from inventory.pages.access import StaffRequest, attempt, staff_page
+from inventory.queries import status as queries
+from inventory.queries.pricing_desk import stay_by_number
+from inventory.rules.roles import Act
+
+P = ParamSpec("P")
+PRIVATE = {
+    "Cache-Control": "no-store",
+    "Referrer-Policy": "same-origin",
+    "X-Robots-Tag": "noindex, nofollow",
+}
+
+
+def private(
+    view: Callable[Concatenate[HttpRequest, P], HttpResponseBase],
+) -> Callable[Concatenate[HttpRequest, P], HttpResponseBase]:
+    """Kept by no cache, sent to no other site, found by no search; what is not valid is told in plain words."""
+
+    @wraps(view)
+    def guarded(request: Any, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        try:
+            response = view(request, *args, **kwargs)
+        except NotFound:
+            response = render(request, "inventory/status/not_valid.html", status=404)
+        for name, value in PRIVATE.items():
+            response[name] = value
+        return response
+
+    return guarded
+
+
+def cookie_name(code: uuid.UUID) -> str:
+    """With HTTPS the browser itself sees to it that only this host set the cookie, and over TLS."""
+    return f"{'__Host-' if settings.HTTPS else ''}status_{code.hex}"
+
+
+@require_safe
+@private
+def open_link(request: HttpRequest, token: str) -> HttpResponse:
+    """Swap the token for a cookie, so that it stands in no address from here on."""
+    at = timezone.now()
+    link = linking.use_link(token, at=at)
+    code = link.consignment.code
+    response = redirect("status", code=code)
+    response.set_cookie(
+        cookie_name(code),
+        token,
+        max_age=link.expires_at - at,
+        path="/",
+        secure=settings.HTTPS,
+        httponly=True,
+        samesite="Lax",
+    )
+    return response
+
+
+@require_safe
+@private
+def status(request: HttpRequest, code: uuid.UUID) -> HttpResponse:
+    link = queries.live_link(_token(request, code=code), code=code, at=timezone.now())
+    page = queries.page(link.consignment, today=timezone.localdate())
+    return render(request, "inventory/status/page.html", {"page": page})
+
+
+@require_safe
+@private
+def photo(request: HttpRequest, code: uuid.UUID, photo: uuid.UUID) -> HttpResponseBase:
+    link = queries.live_link(_token(request, code=code), code=code, at=timezone.now())
+    row = queries.public_photo(link.consignment, code=photo)
+    return FileResponse(row.file.open("rb"), content_type="image/jpeg")
+
+
+def _token(request: HttpRequest, *, code: uuid.UUID) -> str:
+    """What the browser was given; the database is asked each time whether it still opens anything."""
+    return request.COOKIES.get(cookie_name(code), "")
+
+
+@require_http_methods(["GET", "POST"])
+@staff_page(Act.MAKE_LINK)
+def manage_link(request: StaffRequest, stock_number: str) -> HttpResponse:
+    """The address is shown once, in answer to the post that made it: only a digest of it is kept."""
+    stay = stay_by_number(stock_number)
+    form = LinkForm(request.POST or None)
+    address = ""
+    if request.method == "POST" and form.is_valid():
+        if form.cleaned_data["do"] == REVOKE:
+            linking.revoke_link(stay.pk, by=request.actor, at=timezone.now())
+            messages.success(request, "The link is revoked: it opens nothing any more.")
+            return redirect("manage_link", stock_number=stock_number)
+        made = attempt(form, lambda: linking.make_link(stay.pk, by=request.actor, at=timezone.now()))
+        address = request.build_absolute_uri(reverse("open_link", args=[made[1]])) if made else ""
+    context = {"stay": stay, "here": "link", "form": form, "address": address, "link": queries.link_of(stay)}
+    response = render(request, "inventory/status/link.html", context, status=422 if form.errors else 200)
+    response["Cache-Control"] = "no-store"
+    return response

@@ -1,0 +1,100 @@
+"""Terms and charges: what lot and consignor agreed, and what it comes to."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from inventory.actions import agreeing
+from inventory.actions.agreeing import NewTerms
+from inventory.errors import NotFound
+from inventory.forms.terms import AsideForm, ChargeForm, TermsForm
+from inventory.pages.access import StaffRequest, attempt, staff_page
+from inventory.queries import terms as queries
+from inventory.queries.pricing_desk import stay_by_number
+from inventory.rules.roles import Act, require
+
+
+@require_http_methods(["GET", "POST"])
+@staff_page(Act.SEE_MONEY)
+def terms(request: StaffRequest, stock_number: str) -> HttpResponse:
+    if request.method == "GET":
+        return _show(request, stock_number)
+    require(request.actor, Act.AGREE_TERMS)
+    stay = stay_by_number(stock_number)
+    form = TermsForm(request.POST)
+    if form.is_valid():
+        version = form.cleaned_data["version"]
+        row = attempt(
+            form,
+            lambda: agreeing.agree_terms(
+                stay.pk, terms=NewTerms(**form.given()), version=version, by=request.actor, at=timezone.now()
+            ),
+        )
+        if row is not None:
+            messages.success(request, f"Terms, version {row.number}, are recorded.")
+            return redirect("terms", stock_number=stock_number)
+    return _show(request, stock_number, terms_form=form)
+
+
+@require_POST
+@staff_page(Act.ADD_CHARGE)
+def add_charge(request: StaffRequest, stock_number: str) -> HttpResponse:
+    stay = stay_by_number(stock_number)
+    form = ChargeForm(request.POST)
+    if form.is_valid():
+        said = form.cleaned_data
+        if attempt(form, lambda: agreeing.add_charge(stay.pk, **said, by=request.actor, at=timezone.now())) is not None:
+            messages.success(request, "The charge is added.")
+            return redirect("terms", stock_number=stock_number)
+    return _show(request, stock_number, charge_form=form)
+
+
+@require_POST
+@staff_page(Act.ADD_CHARGE)
+def set_charge_aside(request: StaffRequest, stock_number: str, charge_id: int) -> HttpResponse:
+    stay = stay_by_number(stock_number)
+    if charge_id not in {charge.row.pk for charge in queries.charge_rows(stay)}:
+        raise NotFound("not_found", f"There is no such charge on {stock_number}.", got=charge_id)
+    form = AsideForm(request.POST)
+    if form.is_valid():
+        reason = form.cleaned_data["reason"]
+        row = attempt(
+            form, lambda: agreeing.set_charge_aside(charge_id, reason=reason, by=request.actor, at=timezone.now())
+        )
+        if row is not None:
+            messages.success(request, "The charge is set aside.")
+            return redirect("terms", stock_number=stock_number)
+    return _show(request, stock_number, aside=(charge_id, form))
+
+
+def _show(
+    request: StaffRequest,
+    stock_number: str,
+    *,
+    terms_form: TermsForm | None = None,
+    charge_form: ChargeForm | None = None,
+    aside: tuple[int, AsideForm] | None = None,
+) -> HttpResponse:
+    stay = stay_by_number(stock_number)
+    page = queries.page(stay, today=timezone.localdate())
+    start = {**queries.terms_to_start_from(stay), "version": stay.version}
+    charge_id, aside_form = aside or (None, None)
+    context = {
+        "page": page,
+        "stay": stay,
+        "here": "terms",
+        "terms_form": terms_form or TermsForm(initial=start, auto_id="terms-%s"),
+        "terms_failed": terms_form is not None,
+        "charge_form": charge_form or ChargeForm(auto_id="charge-%s"),
+        "charge_failed": charge_form is not None,
+        "charges": [
+            (charge, aside_form if charge.row.pk == charge_id else AsideForm(auto_id=f"aside{charge.row.pk}-%s"))
+            for charge in page.charges
+        ],
+        "aside_failed": charge_id,
+    }
+    return render(
+        request, "inventory/terms/page.html", context, status=422 if terms_form or charge_form or aside else 200
+    )

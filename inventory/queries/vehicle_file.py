@@ -1,0 +1,153 @@
+"""Everything one vehicle's file shows, in a constant number of queries."""
+
+import uuid
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.core.files import File
+from django.core.paginator import Page, Paginator
+from django.db.models import Q
+
+from inventory.errors import NotFound
+from inventory.models import (
+    AskChange,
+    Consignment,
+    IdentityNumber,
+    IntakeInspection,
+    LogEntry,
+    Modification,
+    Movement,
+    Photo,
+    TitlePaper,
+)
+from inventory.queries.facts import current_ask, open_inspection
+from inventory.queries.inspections import (
+    LedgerLine,
+    StationFound,
+    latest_components,
+    latest_results,
+    ledger_lines,
+    stations_found,
+)
+from inventory.rules import titles
+from inventory.rules.roles import Act, Actor, may
+from inventory.rules.scores import Interval
+from inventory.rules.wording import log_sentence
+
+LOG_PER_PAGE = 25
+
+# What somebody without sight of the money may read in the log: an entry not named here stays out of it.
+_WITHOUT_MONEY = ("vehicle.", "consignor.", "consignment.", "inspection.", "modification.", "identity.", "title.",
+                  "photo.", "movement.", "ask.")  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Findings:
+    """The last finished inspection: its frozen intervals and what each station showed."""
+
+    inspection: IntakeInspection
+    condition: Interval | None
+    originality: Interval | None
+    stations: list[StationFound]
+
+
+@dataclass(frozen=True, kw_only=True)
+class VehicleFile:
+    stay: Consignment
+    numbers: list[IdentityNumber]
+    identity_question: str
+    papers: list[TitlePaper]
+    paper_read: bool
+    ledger: list[LedgerLine]
+    modifications: list[Modification]
+    findings: Findings | None
+    walk_open: bool
+    photos: list[Photo]
+    movements: list[Movement]
+    other_stays: list[Consignment]
+    ask: AskChange | None
+
+
+@dataclass(frozen=True)
+class LogLine:
+    at: datetime
+    who: str
+    sentence: str
+
+
+def file_of(stay: Consignment) -> VehicleFile:
+    vehicle = stay.vehicle
+    numbers = list(vehicle.identity_numbers.order_by("pk"))
+    papers = list(vehicle.title_papers.order_by("-pk"))
+    seen = [titles.NumberSeen(number.kind, number.value, number.basis) for number in numbers]
+    return VehicleFile(
+        stay=stay,
+        numbers=numbers,
+        identity_question=titles.identity_question(seen, serial=vehicle.serial),
+        papers=papers,
+        paper_read=titles.ownership_paper_seen((paper.kind, paper.standing) for paper in papers),
+        ledger=ledger_lines(latest_components(vehicle.pk)),
+        modifications=list(vehicle.modifications.select_related("by").order_by("pk")),
+        findings=_findings(stay),
+        walk_open=open_inspection(stay) is not None,
+        photos=list(stay.photos.order_by("pk")),
+        movements=list(stay.movements.order_by("-pk")[:5]),
+        other_stays=list(vehicle.consignments.exclude(pk=stay.pk).order_by("-pk")),
+        ask=current_ask(stay),
+    )
+
+
+def _findings(stay: Consignment) -> Findings | None:
+    rows = IntakeInspection.objects.filter(consignment=stay, finished_at__isnull=False)
+    walk = rows.order_by("-number").first()
+    if walk is None:
+        return None
+    return Findings(
+        walk,
+        _interval(walk.condition_low, walk.condition_high),
+        _interval(walk.originality_low, walk.originality_high),
+        stations_found(latest_results(walk)),
+    )
+
+
+def _interval(low: Any, high: Any) -> Interval | None:
+    return None if low is None else Interval(low, high)
+
+
+def log_page(stay: Consignment, *, by: Actor, number: str) -> tuple[Page[LogEntry], list[LogLine]]:
+    """One page of the log of the stay and of its vehicle, newest first, as sentences."""
+    rows = LogEntry.objects.filter(
+        Q(consignment=stay) | Q(consignment__isnull=True, subject_kind="vehicle", subject_id=stay.vehicle_id)
+    )
+    sees_money = may(by, Act.SEE_MONEY)
+    if not sees_money:
+        allowed = Q()
+        for prefix in _WITHOUT_MONEY:
+            allowed |= Q(action__startswith=prefix)
+        rows = rows.filter(allowed)
+    page = Paginator(rows.order_by("-pk"), LOG_PER_PAGE).get_page(number)
+    return page, list(_lines(page.object_list, with_reasons=sees_money))
+
+
+def _lines(entries: Iterable[LogEntry], *, with_reasons: bool) -> Iterable[LogLine]:
+    """Reasons of moves and asks are free text and may name amounts: they go with sight of the money."""
+    for entry in entries:
+        said = entry.data if with_reasons else {**entry.data, "because": ""}
+        yield LogLine(entry.at, entry.actor_name, log_sentence(entry.action, data=said))
+
+
+def photo_content(code: uuid.UUID) -> File[bytes]:
+    """The stored file of one photo, open for reading. Any member of staff may see the lot's vehicles."""
+    row = Photo.objects.filter(code=code).first()
+    if row is None:
+        raise _no_such_photo(code)
+    try:
+        return row.file.open("rb")  # type: ignore[no-any-return]
+    except FileNotFoundError as problem:
+        raise _no_such_photo(code) from problem
+
+
+def _no_such_photo(code: uuid.UUID) -> NotFound:
+    return NotFound("not_found", "There is no such photo.", field="photo", got=str(code))

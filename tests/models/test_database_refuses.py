@@ -1,0 +1,163 @@
+"""The database refuses what must never be, also when Python is bypassed."""
+
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.db import DatabaseError, IntegrityError, connection, models, transaction
+
+from inventory import models as house
+from inventory.models import CheckResult, Consignment, Deal, LogEntry, Offer, PriceOpinion, SaleOutcome, Vehicle
+from inventory.rules.states import State
+from tests import build
+
+pytestmark = pytest.mark.django_db
+
+APPENDED = [model for name in house.__all__ if getattr(model := getattr(house, name), "is_appended", False)]
+
+
+def refused(write: Any) -> bool:
+    with pytest.raises(IntegrityError), transaction.atomic():
+        write()
+    return True
+
+
+def test_second_open_stay_of_one_vehicle_is_refused(at: datetime) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    twin = Consignment(
+        stock_number="26-9999", vehicle=stay.vehicle, consignor=stay.consignor, state_at=at, state_by="x",
+        booked_on=at.date(),
+    )  # fmt: skip
+    assert refused(lambda: Consignment.objects.bulk_create([twin]))
+
+
+@pytest.mark.parametrize(
+    ("change", "value"),
+    [("state", "lost"), ("odometer_status", "guessed"), ("released_on", "2026-01-01"), ("stock_number", None)],
+)
+def test_impossible_consignment_is_refused(at: datetime, change: str, value: Any) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    assert refused(lambda: Consignment.objects.filter(pk=stay.pk).update(**{change: value}))
+
+
+@pytest.mark.parametrize(("change", "value"), [("year", 1500), ("make", ""), ("build_class", "nice"), ("serial", "")])
+def test_impossible_vehicle_is_refused(at: datetime, change: str, value: Any) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    assert refused(lambda: Vehicle.objects.filter(pk=stay.vehicle_id).update(**{change: value}))
+
+
+def test_two_vehicles_with_one_vin_are_refused(at: datetime) -> None:
+    vin = "1ZZFB3EL5BA100001"
+    build.consignment(State.ON_LOT, at=at, vin=vin, year=2011)
+    twin = Vehicle(year=2011, make="Tarn", model="Six", serial=vin, serial_kind="vin", created_at=at)
+    assert refused(lambda: Vehicle.objects.bulk_create([twin]))
+
+
+@pytest.mark.parametrize("grade", [5, None])
+def test_grade_outside_0_to_4_is_refused(at: datetime, grade: int | None) -> None:
+    stay = build.consignment(State.INSPECTED, at=at)
+    row = CheckResult(
+        inspection=stay.inspections.get(), check_code="front.overall", verdict="graded", grade=grade, basis="seen",
+        by="x", at=at,
+    )  # fmt: skip
+    assert refused(lambda: CheckResult.objects.bulk_create([row]))
+
+
+def test_interval_with_low_above_high_is_refused(at: datetime) -> None:
+    stay = build.consignment(State.INSPECTED, at=at)
+    for low, high in ((Decimal(80), Decimal(70)), (None, Decimal(70)), (Decimal(-1), Decimal(70))):
+        assert refused(lambda low=low, high=high: stay.inspections.update(condition_low=low, condition_high=high))
+
+
+def test_counter_without_amount_is_refused(at: datetime) -> None:
+    stay = build.consignment(State.LISTED, at=at)
+    offer = Offer.objects.create(consignment=stay, amount=Decimal(5), bidder="x", on=at.date(), by="x", at=at)
+    row = house.OfferAnswer(offer=offer, answer="countered", by="x", at=at)
+    assert refused(lambda: house.OfferAnswer.objects.bulk_create([row]))
+
+
+def test_two_live_deals_are_refused(at: datetime) -> None:
+    stay = build.consignment(State.DEPOSIT, at=at)
+    deal = Deal(consignment=stay, buyer="x", price=Decimal(1), began_on=at.date(), by="x", at=at)
+    assert refused(lambda: Deal.objects.bulk_create([deal]))
+
+
+def test_two_roots_of_outcomes_are_refused(at: datetime) -> None:
+    stay = build.consignment(State.SOLD, at=at)
+    twin = SaleOutcome(
+        consignment=stay, result="sold", price=Decimal(1), effective_price=Decimal(1), ended_on=at.date(), year=1968,
+        make="Merrow", model="Alder", by="x", at=at,
+    )  # fmt: skip
+    assert refused(lambda: SaleOutcome.objects.bulk_create([twin]))
+
+
+@pytest.mark.parametrize(
+    ("result", "price"), [("sold", None), ("sold", Decimal(-5)), ("withdrawn", Decimal(5)), ("kept", None)]
+)
+def test_outcome_without_sense_is_refused(at: datetime, result: str, price: Decimal | None) -> None:
+    row = SaleOutcome(
+        result=result, price=price, effective_price=price, ended_on=at.date(), year=1968, make="Merrow", model="Alder",
+        by="x", at=at,
+    )  # fmt: skip
+    assert refused(lambda: SaleOutcome.objects.bulk_create([row]))
+
+
+def test_offer_of_nothing_is_refused(at: datetime) -> None:
+    stay = build.consignment(State.LISTED, at=at)
+    row = Offer(consignment=stay, amount=Decimal("0.00"), bidder="x", on=at.date(), by="x", at=at)
+    assert refused(lambda: Offer.objects.bulk_create([row]))
+
+
+def test_band_upside_down_is_refused(at: datetime) -> None:
+    fit = house.ModelFit.objects.create(learned={}, sales_used=1, sales_hash="x", newest_outcome_id=1, by="x", at=at)
+    row = PriceOpinion(
+        fit=fit, inputs={}, low=Decimal(3), likely=Decimal(2), high=Decimal(4), coverage_percent=80, by="x", at=at
+    )
+    assert refused(lambda: PriceOpinion.objects.bulk_create([row]))
+
+
+def test_money_refuses_floats_and_unrounded_values(at: datetime) -> None:
+    stay = build.consignment(State.LISTED, at=at)
+    for amount, problem in ((1.5, TypeError), (Decimal("1.005"), ValueError)):
+        row = Offer(consignment=stay, amount=amount, bidder="x", on=at.date(), by="x", at=at)
+        with pytest.raises(problem):
+            Offer.objects.bulk_create([row])
+
+
+@pytest.mark.parametrize("model", APPENDED, ids=lambda model: model.__name__)
+def test_appended_rows_refuse_python_edits(model: type[models.Model]) -> None:
+    with pytest.raises(TypeError, match="appended"):
+        model._default_manager.update(pk=1)
+    with pytest.raises(TypeError, match="appended"):
+        model._default_manager.all().delete()
+
+
+def test_appended_rows_refuse_sql_edits(at: datetime) -> None:
+    build.consignment(State.ON_LOT, at=at)
+    for statement in (
+        "UPDATE inventory_logentry SET actor_name = 'x'",
+        "UPDATE inventory_identitynumber SET value = 'x'",
+    ):
+        with pytest.raises(DatabaseError), transaction.atomic(), connection.cursor() as cursor:
+            cursor.execute(statement)
+
+
+def test_every_appended_table_has_its_trigger() -> None:
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.execute("SELECT tbl_name FROM sqlite_master WHERE type = 'trigger'")
+        else:
+            cursor.execute("SELECT tgrelid::regclass::text FROM pg_trigger WHERE NOT tgisinternal")
+        guarded = {name for (name,) in cursor.fetchall()}
+    assert {model._meta.db_table for model in APPENDED} <= guarded
+
+
+def test_save_of_an_appended_row_is_refused(at: datetime) -> None:
+    build.consignment(State.ON_LOT, at=at)
+    entry = LogEntry.objects.first()
+    assert entry is not None
+    with pytest.raises(TypeError):
+        entry.save()
+    with pytest.raises(TypeError):
+        entry.delete()
