@@ -65,7 +65,7 @@ def tails(scores: Array, *, coverage: float) -> Tails | None:
 
     Parameters
     ----------
-    scores : (actual - median) / sd in logs, shape (n_errors,)
+    scores : (actual - median) / sd in logs, shape (n_errors,), in rising order
 
     Returns
     -------
@@ -79,8 +79,7 @@ def tails(scores: Array, *, coverage: float) -> Tails | None:
     rank = rank_needed(len(scores), coverage=coverage)
     if rank > len(scores):
         return None
-    ordered = np.sort(scores)
-    return Tails(max(0.0, -float(ordered[-rank])), max(0.0, float(ordered[rank - 1])))
+    return Tails(max(0.0, -float(scores[-rank])), max(0.0, float(scores[rank - 1])))
 
 
 def row_hashes(table: Table) -> Hashes:

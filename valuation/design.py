@@ -149,6 +149,16 @@ class Design:
                 clouds.append(cloud)
         return clouds
 
+    def moved(self, rows: Expanded, *, table: Table) -> Expanded:
+        """The same vehicles with other values of the rising inputs: only those columns are laid out again."""
+        matrix = rows.matrix.copy()
+        for term in self.numbers:
+            x = table.numbers[term.name]
+            if term.name in self.roles.rising:
+                here = np.flatnonzero(term.applies(table) & ~np.isnan(x))
+                matrix[here, term.columns] = term.basis.columns(x[here])
+        return Expanded(matrix, rows.clouds, rows.absent)
+
     def _fill_levels(self, table: Table, matrix: Array) -> list[tuple[int, Rows]]:
         absent = []
         for term in self.levels:

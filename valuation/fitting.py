@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valuation.design import Design, Expanded
+from valuation.errors import BadInput
 from valuation.reading import Array, Table
 from valuation.shrinkage import TOLERANCE, Moments, Prior, Strengths, bound, solve_free, tune, weak_prior
 
@@ -138,6 +139,8 @@ def _fit_once(history: History, weights: Array, search: Search) -> Additive:
         posterior = tune(moments, blocks=blocks, prior=search.prior, start=start, tolerance=tolerance)
     else:
         posterior = solve_free(moments, blocks=blocks)
+        if posterior.strengths.noise <= 0:
+            raise BadInput(f"without shrinkage there must be more sales than effects, got {moments.count} sales")
     final = bound(posterior, moments=moments, blocks=blocks)
     final[0] += search.centre
     covariance = posterior.covariance.copy()

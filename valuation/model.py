@@ -1,6 +1,7 @@
 """`PriceModel`: what a vehicle would sell for, between what and what, and why."""
 
 import hashlib
+from collections.abc import Iterator
 from typing import Any, Self
 
 import numpy as np
@@ -217,8 +218,8 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         -------
         Currency units, shape (n_vehicles,).
         """
-        table = self._read(frame)
-        return self._money(self._at(table)[0])
+        pieces = self.design_.pieces(self._read(frame))
+        return self._money(np.concatenate([np.empty(0), *(self.additive_.mean(piece) for _, piece in pieces)]))
 
     def band(self, frame: pd.DataFrame) -> pd.DataFrame:
         """Low, likely and high selling price.
@@ -229,20 +230,22 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         all three where the evidence is too thin (`evidence` tells why).
         """
         table = self._read(frame)
-        middle, sd = self._at(table)
-        bottom = self._at(table.at(table.low))[0] if table.low else middle
-        top = self._at(table.at(table.high))[0] if table.high else middle
-        if table.low:
-            bottom, top = self._ordered(table, middle, bottom, top)
+        middle, sd, bottom, top = (np.concatenate(answers) for answers in zip(*self._answers(table), strict=True))
         below, above = self._reach(table)
         enough = self._verdict(table, sd)[0]
         logs = (bottom - below * sd, middle, top + above * sd)
         columns = {name: np.where(enough, self._money(log), np.nan) for name, log in zip(BAND, logs, strict=True)}
         return pd.DataFrame(columns, index=frame.index)
 
-    def _ordered(self, table: Table, middle: Array, bottom: Array, top: Array) -> tuple[Array, Array]:
-        """Ends in the right order also where a freed effect falls: there the better end may be the cheaper one."""
-        return np.minimum.reduce([bottom, middle, top]), np.maximum.reduce([bottom, middle, top])
+    def _answers(self, table: Table) -> Iterator[tuple[Array, Array, Array, Array]]:
+        """Log price at the middle, its sd, and log price at the worse and the better end, piece by piece."""
+        for rows, piece in self.design_.pieces(table):
+            part = table.take(rows)
+            middle, sd = self.additive_.mean(piece), np.sqrt(self.additive_.variance(piece))
+            ends = [part.at(end) for end in (part.low, part.high)] if part.low else []
+            moved = [self.additive_.mean(self.design_.moved(piece, table=end)) for end in ends]
+            # A freed effect may fall: then the better end is the cheaper one.
+            yield middle, sd, np.minimum.reduce([middle, *moved]), np.maximum.reduce([middle, *moved])
 
     def parts(self, frame: pd.DataFrame) -> pd.DataFrame:
         """The likely price in parts that add up to it, to the minor unit.
@@ -253,7 +256,7 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         input that is used. Summed as decimals of the minor unit they equal `predict` exactly.
         """
         table = self._read(frame)
-        rows = self._expand(table)
+        rows = self.design_.expand(table)
         weighted = rows.matrix * self.additive_.weights
         names = list(dict.fromkeys(self.design_.parts))
         place = np.array([names.index(part) for part in self.design_.parts])
@@ -296,7 +299,7 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         "" where it is enough).
         """
         table = self._read(frame)
-        rows = self._expand(table)
+        rows = self.design_.expand(table)
         variance = self.additive_.variance(rows)
         enough, reason = self._verdict(table, np.sqrt(variance))
         noise = self.additive_.strengths.noise
@@ -316,15 +319,6 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
     def _read(self, frame: pd.DataFrame) -> Table:
         self._check_fitted()
         return read(frame, roles=self.design_.roles)
-
-    def _expand(self, table: Table) -> Expanded:
-        return self.design_.expand(table)
-
-    def _at(self, table: Table) -> tuple[Array, Array]:
-        mean, sd = np.empty(table.size), np.empty(table.size)
-        for rows, piece in self.design_.pieces(table):
-            mean[rows], sd[rows] = self.additive_.mean(piece), np.sqrt(self.additive_.variance(piece))
-        return mean, sd
 
     def _minor(self, log_price: Array) -> Array:
         """Whole minor units, half up."""

@@ -123,7 +123,7 @@ def _pace(step: Array, before: Array, number: int) -> Array:
     pace = np.where(ratio < 0, 0.5, 1.0)
     if number < CALM and number % LEAP == LEAP - 1:
         pace = np.where(ratio > 0, 1 / (1 - np.minimum(ratio, 1 - 1 / LONGEST)), pace)
-    return np.asarray(pace * min(1.0, 4 * CALM / (number + 1)), dtype=np.float64)
+    return np.asarray(pace * min(1.0, 2 * CALM / (number + 1)), dtype=np.float64)
 
 
 def _logs(strengths: Strengths) -> Array:
@@ -189,14 +189,14 @@ def solve_free(moments: Moments, *, blocks: tuple[Block, ...]) -> Posterior:
 
     Notes
     -----
-    noise = residual sum of squares / (rows - rank); the smallest weights are taken where several fit equally.
+    noise = residual sum of squares / (rows - rank), 0 where no row is left over; the smallest weights are taken where several fit equally.
     """
     values, vectors = np.linalg.eigh(moments.gram)
     kept = values > values[-1] * len(values) * np.finfo(float).eps
     inverse = (vectors[:, kept] / values[kept]) @ vectors[:, kept].T
     weights = inverse @ moments.cross
-    left = max(0.0, moments.square - float(weights @ moments.cross))
-    noise = left / max(1, moments.count - int(kept.sum()))
+    free = moments.count - int(kept.sum())
+    noise = max(0.0, moments.square - float(weights @ moments.cross)) / free if free > 0 else 0.0
     return Posterior(weights, inverse * noise, Strengths(np.full(len(blocks), np.inf), noise))
 
 

@@ -85,8 +85,8 @@ def end_deal(
     version: int | None = None,
 ) -> Deal:  # fmt: skip
     """The deal fell through: the vehicle is for sale again."""
-    stay = locked(consignment_id, version=version)
     require(by, Act.END_DEAL)
+    stay = locked(consignment_id, version=version)
     if stay.state != State.DEPOSIT:  # a sale is unwound instead, which sets its outcome aside
         raise Refused(
             "no_deal_to_end", f"{stay.stock_number} is {stay.get_state_display()}: no deposit holds it.", field="state",

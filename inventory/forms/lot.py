@@ -102,6 +102,4 @@ class ArrivalForm(forms.Form):
         if given.get("consignor_id") is None and not given.get("consignor_name"):
             self.add_error("consignor_name", "Choose a known consignor above, or give the name of a new one.")
         elif given.get("consignor_id") is not None and new:
-            self.add_error(
-                "consignor_id", "A known consignor is chosen and a new one is given. Keep one of the two."
-            )
+            self.add_error("consignor_id", "A known consignor is chosen and a new one is given. Keep one of the two.")

@@ -58,9 +58,7 @@ class TermsForm(VersionedForm):
 
     plan_kind = forms.ChoiceField(label="Commission plan", choices=chosen(PlanKind))
     rate = _rate(label="Commission, percent", help_text="For a percentage: 9 is 9 %.")
-    minimum = MoneyInput(
-        label="Least commission", required=False, help_text="For a percentage with a minimum or tiers."
-    )
+    minimum = MoneyInput(label="Least commission", required=False, help_text="For a percentage with a minimum.")
     tiers = TiersInput(label="Tiers", required=False, help_text=f"{HOW} Each rate is for its own part of the price.")
     flat = MoneyInput(label="Flat fee", required=False, help_text="For a flat fee.")
     guaranteed_net = MoneyInput(

@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from inventory.forms.fields import DayInput, OnceKey, chosen
+from inventory.forms.versioned import VersionedForm
 from inventory.rules.words import (
     Basis,
     BuildClass,
@@ -64,12 +65,13 @@ class ModificationForm(forms.Form):
     papers = forms.BooleanField(label="Papers seen", required=False)
     key = OnceKey()
 
-    def values(self) -> dict[str, Any]:
-        """What the action takes. The key holds the content too: a changed form is another modification."""
-        given = dict(self.cleaned_data)
-        shown = given.pop("key")
-        said = repr(sorted(given.items(), key=lambda item: item[0]))
-        return {**given, "client_key": uuid.uuid5(shown, said) if shown else None}
+
+def once(given: dict[str, Any]) -> dict[str, Any]:
+    """What the action takes. The key it gets holds the content too: a form changed and sent again is another row."""
+    values = dict(given)
+    key = values.pop("key")
+    said = repr(sorted(values.items(), key=lambda item: item[0]))
+    return {**values, "client_key": uuid.uuid5(key, said) if key else None}
 
 
 class SeveralFiles(forms.ClearableFileInput):
@@ -99,21 +101,16 @@ class PlaceForm(forms.Form):
     keys = forms.CharField(label="Where the keys are", required=False, max_length=60)
 
 
-class Versioned(forms.Form):
-    """A form about a row that somebody else may change meanwhile."""
+class PartForm(VersionedForm):
+    """One part of the page that corrects; `version` is that of the row the part is about."""
 
     part = forms.CharField(widget=forms.HiddenInput)
-    version = forms.IntegerField(widget=forms.HiddenInput)
-
-    def add_error(self, field: str | None, error: Any) -> None:
-        """A hidden field shows no error: what is wrong with it is told at the top of the form."""
-        super().add_error(None if field in {"part", "version"} else field, error)
 
     def values(self) -> dict[str, Any]:
         return {name: value for name, value in self.cleaned_data.items() if name not in {"part", "version"}}
 
 
-class CorrectVehicleForm(Versioned):
+class CorrectVehicleForm(PartForm):
     vin = forms.CharField(label="VIN or serial", required=False, max_length=40)
     vin_reason = forms.CharField(
         label="Why the number is right as it stands",
@@ -137,7 +134,7 @@ class CorrectVehicleForm(Versioned):
     )
 
 
-class CorrectStayForm(Versioned):
+class CorrectStayForm(PartForm):
     mileage = forms.IntegerField(label="Odometer reading, miles", required=False, min_value=0, max_value=2_000_000)
     odometer_status = forms.ChoiceField(
         label="Odometer status",
@@ -154,7 +151,7 @@ class CorrectStayForm(Versioned):
     )
 
 
-class CorrectConsignorForm(Versioned):
+class CorrectConsignorForm(PartForm):
     name = forms.CharField(label="Name", max_length=120)
     email = forms.EmailField(label="E-mail", required=False, max_length=254)
     phone = forms.CharField(label="Phone", required=False, max_length=40)
@@ -163,5 +160,14 @@ class CorrectConsignorForm(Versioned):
     )
 
 
-class ArrivedForm(Versioned):
+class ArrivedForm(PartForm):
     """A booked vehicle is here. Nothing else to say."""
+
+
+def initial_of(form: type[PartForm], *, row: Any, part: str) -> dict[str, Any]:
+    """What a part shows at first: the row's own columns. The number is the vehicle's serial."""
+    names = set(form.base_fields) - {"part", "vin", "vin_reason"}
+    shown = {name: getattr(row, name) for name in names}
+    if "vin" in form.base_fields:
+        shown |= {"vin": row.serial, "vin_reason": row.serial_reason}
+    return {**shown, "part": part}

@@ -3,7 +3,7 @@
 import uuid
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, Concatenate, ParamSpec
+from typing import Any
 
 from django.conf import settings
 from django.contrib import messages
@@ -22,7 +22,7 @@ from inventory.queries import status as queries
 from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.roles import Act
 
-P = ParamSpec("P")
+View = Callable[..., HttpResponseBase]
 PRIVATE = {
     "Cache-Control": "no-store",
     "Referrer-Policy": "same-origin",
@@ -30,15 +30,13 @@ PRIVATE = {
 }
 
 
-def private(
-    view: Callable[Concatenate[HttpRequest, P], HttpResponseBase],
-) -> Callable[Concatenate[HttpRequest, P], HttpResponseBase]:
+def private(view: View) -> View:
     """Kept by no cache, sent to no other site, found by no search; what is not valid is told in plain words."""
 
     @wraps(view)
-    def guarded(request: Any, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+    def guarded(request: HttpRequest, **kwargs: Any) -> HttpResponseBase:
         try:
-            response = view(request, *args, **kwargs)
+            response = view(request, **kwargs)
         except NotFound:
             response = render(request, "inventory/status/not_valid.html", status=404)
         for name, value in PRIVATE.items():

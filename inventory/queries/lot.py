@@ -98,18 +98,13 @@ class Looking:
 
 
 def consignment_id_of(stock_number: str) -> int:
-    return stay_of(stock_number).pk
-
-
-def stay_of(stock_number: str) -> Consignment:
-    """The stay with its vehicle and consignor."""
-    row = Consignment.objects.select_related("vehicle", "consignor").filter(stock_number=stock_number).first()
-    if row is None:
+    pk = Consignment.objects.filter(stock_number=stock_number).values_list("pk", flat=True).first()
+    if pk is None:
         raise NotFound(
             "not_found", f"There is no stock number {stock_number}.", field="stock_number", got=stock_number,
             mend="Look it up on the lot screen.",
         )  # fmt: skip
-    return row
+    return pk
 
 
 def _latest(model: type, *, column: str, order: str = "-pk", **where: object) -> Subquery:

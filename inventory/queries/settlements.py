@@ -5,13 +5,22 @@ from datetime import date
 from decimal import Decimal
 
 from inventory.errors import Refused
-from inventory.models import Charge, Consignment, ConsignorPayment, Disbursement, SaleOutcome, Settlement, Terms
+from inventory.models import (
+    Charge,
+    Consignment,
+    ConsignorPayment,
+    Disbursement,
+    SaleOutcome,
+    Settlement,
+    SettlementLine,
+    Terms,
+)
 from inventory.queries import facts
 from inventory.queries.history import live_outcome
 from inventory.rules import money, states
 from inventory.rules.roles import Actor
 from inventory.rules.states import State
-from inventory.rules.terms import LineKind, Statement, payment_due_on
+from inventory.rules.terms import Line, LineKind, Statement, payment_due_on
 from inventory.rules.words import BornBy, Payee, Result
 
 
@@ -130,7 +139,7 @@ class Page:
     pay_by: date | None
     countdown: str
     settlement: Settlement | None
-    lines: tuple[object, ...]
+    lines: tuple[Line | SettlementLine, ...]
     payees: tuple[PayeeLeft, ...]
     disbursements: tuple[Disbursement, ...]
     charges_unpaid: Decimal
@@ -162,16 +171,18 @@ def page(stay: Consignment, *, by: Actor, today: date) -> Page:
         pay_by=pay_by,
         countdown="" if pay_by is None or paid else countdown(pay_by, today=today),
         settlement=settlement,
-        lines=tuple(settlement.lines.order_by("position"))
-        if settlement
-        else net.statement.lines
-        if net and net.statement
-        else (),
+        lines=_lines(settlement, net=net),
         payees=payees,
         disbursements=tuple(settlement.disbursements.order_by("pk")) if settlement else (),
         charges_unpaid=facts.charges_unpaid(stay, charges=charges),
         consignor_payments=tuple(ConsignorPayment.objects.filter(consignment=stay).order_by("pk")),
     )
+
+
+def _lines(settlement: Settlement | None, *, net: Net | None) -> tuple[Line | SettlementLine, ...]:
+    if settlement is not None:
+        return tuple(settlement.lines.order_by("position"))
+    return net.statement.lines if net is not None and net.statement is not None else ()
 
 
 def _live_sale(stay: Consignment) -> SaleOutcome | None:

@@ -69,6 +69,11 @@ class VehicleFile:
     other_stays: list[Consignment]
     ask: AskChange | None
 
+    @property
+    def odometer(self) -> str:
+        """The reading with its thousands marked."""
+        return "" if self.stay.mileage is None else f"{self.stay.mileage:,}"
+
 
 @dataclass(frozen=True)
 class LogLine:

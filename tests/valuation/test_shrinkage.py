@@ -9,7 +9,7 @@ from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import ConstantKernel, DotProduct, WhiteKernel
 
 from tests.valuation.histories import EXTRAS, ames, windsor, windsor_model
-from valuation import NotConverged, PriceModel
+from valuation import BadInput, BadOption, NotConverged, PriceModel
 from valuation.design import BASE, Block
 from valuation.reading import Array
 from valuation.shrinkage import Moments, Prior, Strengths, bound, solve, solve_free, tune, weak_prior
@@ -133,7 +133,18 @@ def test_more_columns_than_rows_leaves_no_noise() -> None:
     x, y = invented(rows=5)
     found = solve_free(moments(x, y), blocks=BLOCKS)
     assert_allclose(x @ found.weights, y, atol=1e-8)
-    assert found.strengths.noise < 1e-12
+    assert found.strengths.noise == 0
+
+
+def test_least_squares_needs_more_sales_than_effects() -> None:
+    frame = pd.DataFrame({"make": [f"make {number}" for number in range(5)]})
+    with pytest.raises(BadInput, match="there must be more sales than effects, got 5 sales"):
+        PriceModel(nested=("make",), date=None, shrinkage="none").fit(frame, [1.0, 2.0, 3.0, 4.0, 5.0])
+
+
+def test_slopes_of_a_shrunk_model_are_refused() -> None:
+    with pytest.raises(BadOption, match="slopes needs shrinkage to be 'none', got 'evidence'"):
+        PriceModel(nested=(), date=None).fit(pd.DataFrame(index=range(3)), [1.0, 2.0, 3.0]).slopes()
 
 
 @pytest.mark.parametrize("turn", [1.0, -1.0])

@@ -124,6 +124,7 @@ class WithdrawalGiven(Versioned):
 
 class ReleaseGiven(Versioned):
     signed_for_by = Text(120)
+    on = Day(required=False)
 
 
 class TitleSentGiven(Given):

@@ -52,8 +52,8 @@ class Command(BaseCommand):
         }  # fmt: skip
 
     def _of_file(self, path: Path) -> dict[str, Any]:
-        fit = pricing.needed_fit()
         row = described_vehicle(_read(path), today=timezone.localdate())
+        fit = pricing.needed_fit()
         band = pricing.price_row(row, fit=fit)
         return {
             "low": float(band.low), "likely": float(band.likely), "high": float(band.high),

@@ -1,0 +1,174 @@
+"""The file of one vehicle: what is known of it, and the forms that add to it."""
+
+import uuid
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.forms import BaseForm, Form
+from django.http import FileResponse, HttpResponse, HttpResponseBase
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.cache import patch_cache_control
+
+from inventory.actions import intake, recording
+from inventory.actions.moving import move
+from inventory.forms import vehicle_file as forms
+from inventory.pages.access import StaffRequest, attempt, staff_page
+from inventory.queries import vehicle_file as queries
+from inventory.queries.pricing_desk import stay_by_number
+from inventory.rules.roles import Act
+from inventory.rules.states import State
+from inventory.uploads import CleanPicture, uploaded_picture
+
+ADDING: dict[str, type[Form]] = {
+    "identity": forms.IdentityNumberForm,
+    "paper": forms.TitlePaperForm,
+    "modification": forms.ModificationForm,
+    "photo": forms.PhotoForm,
+    "place": forms.PlaceForm,
+}
+
+
+@staff_page(Act.SEE_LOT)
+def vehicle_file(request: StaffRequest, stock_number: str) -> HttpResponse:
+    return _show(request, stock_number)
+
+
+def _show(request: StaffRequest, stock_number: str, **sent: BaseForm) -> HttpResponse:
+    """The whole page; a form that was sent and refused stands open in its place."""
+    stay = stay_by_number(stock_number)
+    page, lines = queries.log_page(stay, by=request.actor, number=request.GET.get("page", "1"))
+    blank = {name: form(auto_id=f"{name}_%s") for name, form in ADDING.items() if name not in sent}
+    arrived = forms.ArrivedForm(initial={"part": "arrived", "version": stay.version}, auto_id="arrived_%s")
+    shown = {
+        "stay": stay, "file": queries.file_of(stay), "page": page, "log": lines, "forms": {**blank, **sent},
+        "sent": list(sent), "here": "file", "arrived": arrived,
+    }  # fmt: skip
+    return render(request, "inventory/vehicle_file/page.html", shown)
+
+
+def _add(
+    request: StaffRequest,
+    stock_number: str,
+    *,
+    name: str,
+    deed: Callable[[int, dict[str, Any]], object],
+    told: str,
+) -> HttpResponse:
+    """One form of the file: do its deed and show the file again, or show it with what is wrong."""
+    if request.method != "POST":  # whoever signs in anew after sending a form comes back by GET
+        return redirect("vehicle_file", stock_number)
+    form = ADDING[name](request.POST, auto_id=f"{name}_%s")
+    stay = stay_by_number(stock_number)
+    if form.is_valid() and attempt(form, lambda: deed(stay.pk, form.cleaned_data)) is not None:
+        messages.success(request, told)
+        return redirect("vehicle_file", stock_number)
+    return _show(request, stock_number, **{name: form})
+
+
+@staff_page(Act.RECORD_FACTS)
+def add_identity_number(request: StaffRequest, stock_number: str) -> HttpResponse:
+    return _add(
+        request, stock_number, name="identity", told="The number is recorded.",
+        deed=lambda pk, given: recording.add_identity_number(pk, **given, by=request.actor, at=timezone.now()),
+    )  # fmt: skip
+
+
+@staff_page(Act.RECORD_FACTS)
+def add_title_paper(request: StaffRequest, stock_number: str) -> HttpResponse:
+    return _add(
+        request, stock_number, name="paper", told="The paper is recorded.",
+        deed=lambda pk, given: recording.add_title_paper(pk, **given, by=request.actor, at=timezone.now()),
+    )  # fmt: skip
+
+
+@staff_page(Act.RECORD_FACTS)
+def add_modification(request: StaffRequest, stock_number: str) -> HttpResponse:
+    return _add(
+        request, stock_number, name="modification", told="The modification is recorded.",
+        deed=lambda pk, given: recording.add_modification(
+            pk, **forms.once(given), by=request.actor, at=timezone.now()
+        ),
+    )  # fmt: skip
+
+
+@staff_page(Act.SEE_LOT)
+def record_place(request: StaffRequest, stock_number: str) -> HttpResponse:
+    return _add(
+        request, stock_number, name="place", told="The place is recorded.",
+        deed=lambda pk, given: recording.record_place(pk, **given, by=request.actor, at=timezone.now()),
+    )  # fmt: skip
+
+
+@staff_page(Act.RECORD_FACTS)
+def add_photo(request: StaffRequest, stock_number: str) -> HttpResponse:
+    """Each picture by itself: a bad one is told by name, the good ones are kept."""
+    if request.method != "POST":
+        return redirect("vehicle_file", stock_number)
+    stay = stay_by_number(stock_number)
+    form = forms.PhotoForm(request.POST, request.FILES, auto_id="photo_%s")
+    kept = 0
+    if form.is_valid():
+        for upload in form.cleaned_data["file"]:
+            picture = attempt(form, lambda upload=upload: uploaded_picture(upload))  # type: ignore[misc]
+            kept += picture is not None and _keep(request, stay.pk, form=form, picture=picture)
+    if kept:
+        messages.success(request, "One picture is kept." if kept == 1 else f"{kept} pictures are kept.")
+    return _show(request, stock_number, photo=form) if form.errors else redirect("vehicle_file", stock_number)
+
+
+def _keep(request: StaffRequest, consignment_id: int, *, form: forms.PhotoForm, picture: CleanPicture) -> bool:
+    given = form.cleaned_data
+    row = attempt(
+        form,
+        lambda: recording.add_photo(
+            consignment_id, picture=picture, caption=given["caption"], public=given["public"],
+            by=request.actor, at=timezone.now(),
+        ),
+    )  # fmt: skip
+    return row is not None
+
+
+@staff_page(Act.SEE_LOT)
+def photo(request: StaffRequest, code: uuid.UUID) -> HttpResponseBase:
+    """Media is served here only, to whoever may see the lot, and kept by nobody on the way."""
+    answer = FileResponse(queries.photo_content(code), content_type="image/jpeg", filename=f"{code}.jpg")
+    patch_cache_control(answer, private=True, max_age=3600)
+    answer["X-Content-Type-Options"] = "nosniff"
+    return answer
+
+
+@staff_page(Act.RECORD_FACTS)
+def correct(request: StaffRequest, stock_number: str) -> HttpResponse:
+    """Three forms about vehicle, stay and consignor; `part` says which was sent. A booked vehicle arrives here."""
+    stay = stay_by_number(stock_number)
+    parts = {
+        "vehicle": (forms.CorrectVehicleForm, stay.vehicle), "stay": (forms.CorrectStayForm, stay),
+        "consignor": (forms.CorrectConsignorForm, stay.consignor), "arrived": (forms.ArrivedForm, stay),
+    }  # fmt: skip
+    shown = {
+        name: form(initial=forms.initial_of(form, row=row, part=name), auto_id=f"{name}_%s")
+        for name, (form, row) in parts.items()
+    }
+    part = request.POST.get("part", "")
+    if part in parts:
+        shown[part] = parts[part][0](request.POST, auto_id=f"{part}_%s")
+        if shown[part].is_valid() and attempt(shown[part], lambda: _deed(request, stay, form=shown[part])) is not None:
+            messages.success(request, "It is here now." if part == "arrived" else "The correction is recorded.")
+            return redirect("vehicle_file", stock_number)
+    return render(request, "inventory/vehicle_file/correct.html", {"stay": stay, "forms": shown})
+
+
+def _deed(request: StaffRequest, stay: Any, *, form: forms.PartForm) -> object:
+    by, at = request.actor, timezone.now()
+    version = form.cleaned_data["version"]
+    match form.cleaned_data["part"]:
+        case "vehicle":
+            return intake.correct_vehicle(stay.vehicle_id, values=form.values(), version=version, by=by, at=at)
+        case "stay":
+            return recording.correct_consignment(stay.pk, values=form.values(), version=version, by=by, at=at)
+        case "consignor":
+            return recording.correct_consignor(stay.consignor_id, values=form.values(), version=version, by=by, at=at)
+        case _:
+            return move(stay.pk, to=State.ON_LOT, version=version, by=by, at=at)
