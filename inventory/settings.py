@@ -81,7 +81,8 @@ def time_zone() -> str:
 
 
 DATA_DIR = Path(text("DATA_DIR", str(BASE_DIR / ".data"))).resolve()
-DATA_DIR.mkdir(parents=True, exist_ok=True)
+for folder in (DATA_DIR, DATA_DIR / "static", DATA_DIR / "media"):
+    folder.mkdir(parents=True, exist_ok=True)
 
 DEBUG = switch("DEBUG")
 HTTPS = switch("HTTPS")

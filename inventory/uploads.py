@@ -4,6 +4,7 @@ import io
 import struct
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from django.core.files.uploadedfile import UploadedFile
 from django.utils import timezone
@@ -30,7 +31,7 @@ class CleanPicture:
     taken_at: datetime | None
 
 
-def uploaded_picture(upload: UploadedFile) -> CleanPicture:
+def uploaded_picture(upload: UploadedFile[Any]) -> CleanPicture:
     """The picture of one uploaded file; its size is looked at before its content is read."""
     name = upload.name or "without a name"
     if (upload.size or 0) > PICTURE_BYTES:

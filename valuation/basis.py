@@ -68,7 +68,7 @@ class Smooth:
         straight = (x - self.mean) / self.sd if self.endless else held
         if not self.root.size:
             return straight[..., None]
-        bend = _kernel(held, self.centres) @ self.root - self.line[0] - held[..., None] * self.line[1]
+        bend = _kernel(held, centres=self.centres) @ self.root - self.line[0] - held[..., None] * self.line[1]
         out: Array = np.concatenate([straight[..., None], bend], axis=-1)
         return out
 
@@ -93,7 +93,7 @@ class Rising:
 
     def columns(self, x: Array) -> Array:
         """Shape (..., 1 + number of ramps)."""
-        ramps = _ramps(x, self.knots) / self.sd - self.centre
+        ramps = _ramps(x, knots=self.knots) / self.sd - self.centre
         out: Array = np.concatenate([ramps.sum(axis=-1, keepdims=True), ramps], axis=-1)
         return out
 
@@ -101,12 +101,12 @@ class Rising:
 Basis = Line | Smooth | Rising
 
 
-def _kernel(x: Array, centres: Array) -> Array:
+def _kernel(x: Array, *, centres: Array) -> Array:
     out: Array = np.exp(-0.5 * (x[..., None] - centres) ** 2)
     return out
 
 
-def _ramps(x: Array, knots: Array) -> Array:
+def _ramps(x: Array, *, knots: Array) -> Array:
     out: Array = np.clip(x[..., None], knots[:-1], knots[1:]) - knots[:-1]
     return out
 
@@ -124,10 +124,10 @@ def make_smooth(known: Array, *, endless: bool, bends: bool) -> Smooth:
     empty = np.empty((0, 0))
     if not bends or len(centres) < 3:
         return Smooth(mean, sd, float(known.min()), float(known.max()), endless, centres, empty, empty)
-    values, vectors = eigh(_kernel(centres, centres))
+    values, vectors = eigh(_kernel(centres, centres=centres))
     keep = values > TINY * values[-1]
     root = vectors[:, keep] / np.sqrt(values[keep])
-    raw = _kernel(held, centres) @ root
+    raw = _kernel(held, centres=centres) @ root
     line = np.linalg.lstsq(np.column_stack([np.ones_like(held), held]), raw, rcond=None)[0]
     return Smooth(mean, sd, float(known.min()), float(known.max()), endless, centres, root, line)
 
@@ -136,7 +136,7 @@ def make_rising(known: Array, *, bends: bool) -> Rising:
     """Ramps between quantiles of the values known (at least two different ones); one ramp without `bends`."""
     knots = _spread_points(known, count=SEGMENTS + 1 if bends else 2)
     sd = float(known.std())
-    return Rising(knots, sd, (_ramps(known, knots) / sd).mean(axis=0))
+    return Rising(knots, sd, (_ramps(known, knots=knots) / sd).mean(axis=0))
 
 
 def _spread_points(known: Array, *, count: int) -> Array:

@@ -124,13 +124,13 @@ class Design:
         """The matrix, shape (rows, width), and the doubts about it."""
         matrix = np.zeros((table.size, self.width))
         matrix[:, 0] = 1.0
-        clouds = self._fill_numbers(table, matrix)
-        absent = self._fill_levels(table, matrix)
+        clouds = self._fill_numbers(table, matrix=matrix)
+        absent = self._fill_levels(table, matrix=matrix)
         for gap in self.gaps:
             matrix[:, gap.start] = np.isnan(table.numbers[gap.name])
         return Expanded(matrix, tuple(clouds), tuple(absent))
 
-    def _fill_numbers(self, table: Table, matrix: Array) -> list[Cloud]:
+    def _fill_numbers(self, table: Table, *, matrix: Array) -> list[Cloud]:
         guesses = self.joint.guesses(table)
         clouds = []
         for term in self.numbers:
@@ -159,7 +159,7 @@ class Design:
                 matrix[here, term.columns] = term.basis.columns(x[here])
         return Expanded(matrix, rows.clouds, rows.absent)
 
-    def _fill_levels(self, table: Table, matrix: Array) -> list[tuple[int, Rows]]:
+    def _fill_levels(self, table: Table, *, matrix: Array) -> list[tuple[int, Rows]]:
         absent = []
         for term in self.levels:
             codes = term.codes(table)
@@ -192,7 +192,7 @@ class _Builder:
         self.gaps: list[GapTerm] = []
         self.notes: list[str] = []
 
-    def block(self, kind: str, name: str, *, parts: list[str], rising: bool = False) -> int:
+    def block(self, kind: str, *, name: str, parts: list[str], rising: bool = False) -> int:
         start = len(self.parts)
         self.blocks.append(Block(kind, name, start, len(parts), rising))
         self.parts.extend(parts)
@@ -215,12 +215,12 @@ class _Builder:
         if not keys:
             self.notes.append(f"{name} is missing in every sale: it is not used")
             return
-        self.levels.append(LevelTerm(name, self.block("level", name, parts=[name] * len(keys)), keys))
+        self.levels.append(LevelTerm(name, self.block("level", name=name, parts=[name] * len(keys)), keys))
 
-    def add_number(self, name: str, kind: str, basis: Basis, only: tuple[str, str, bool] | None = None) -> None:
+    def add_number(self, name: str, *, kind: str, basis: Basis, only: tuple[str, str, bool] | None = None) -> None:
         rising = isinstance(basis, Rising)
         starts = [
-            self.block(f"{kind}-{place}", name, parts=[name] * width, rising=rising)
+            self.block(f"{kind}-{place}", name=name, parts=[name] * width, rising=rising)
             for place, width in zip(("line", "bend"), basis.widths, strict=False)
         ]
         self.numbers.append(NumberTerm(name, starts[0], basis, only))
@@ -231,9 +231,11 @@ class _Builder:
             return
         exceptions = [(column, value) for freed, column, value in self.roles.freed if freed == name]
         only = (exceptions[0][0], exceptions[0][1].strip().casefold()) if exceptions else None
-        self.add_number(name, "rising", make_rising(known, bends=self.bends), (*only, False) if only else None)
+        self.add_number(
+            name, kind="rising", basis=make_rising(known, bends=self.bends), only=(*only, False) if only else None
+        )
         if only:
-            self.add_number(name, "freed", make_line(known), (*only, True))
+            self.add_number(name, kind="freed", basis=make_line(known), only=(*only, True))
 
     def add_flags(self) -> None:
         """All flags share one variance: how much a modification matters is learnt from all kinds."""
@@ -242,7 +244,7 @@ class _Builder:
         kept = [name for name in self.roles.flags if name not in gone]
         if not kept:
             return
-        start = self.block("flags", "flags", parts=kept)
+        start = self.block("flags", name="flags", parts=kept)
         for place, name in enumerate(kept):
             values = self.table.numbers[name]
             ends = (min(0.0, float(np.nanmin(values))), max(1.0, float(np.nanmax(values))))
@@ -251,7 +253,7 @@ class _Builder:
     def add_gaps(self) -> None:
         names = [name for name in self.roles.numbers if name not in self.roles.flags and self.partly_missing(name)]
         if names:
-            start = self.block("gaps", "gaps", parts=names)
+            start = self.block("gaps", name="gaps", parts=names)
             self.gaps = [GapTerm(name, start + place) for place, name in enumerate(names)]
 
     def partly_missing(self, name: str) -> bool:
@@ -274,7 +276,7 @@ def make_design(table: Table, *, roles: Roles, bends: bool) -> Design:
     for name, endless in ends:
         known = builder.useful(name)
         if known is not None:
-            builder.add_number(name, "smooth", make_smooth(known, endless=endless, bends=bends))
+            builder.add_number(name, kind="smooth", basis=make_smooth(known, endless=endless, bends=bends))
     for name in roles.rising:
         builder.add_rising(name)
     builder.add_flags()

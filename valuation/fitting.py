@@ -99,17 +99,17 @@ def fit_rows(
     prior = weak_prior(history.design.blocks, scale=max(float(y.var()), SCALE_FLOOR))
     weights = used.astype(np.float64)
     again = start or prior.centre
-    model = _fit_once(history, weights, Search(centre, prior, again, shrunk, ROUGH))
+    model = _fit_once(history, weights=weights, search=Search(centre, prior, again, shrunk, ROUGH))
     for _ in range(REWEIGHTS if shrunk else 0):
-        changed = used * _row_weights(history, model, heavy)
+        changed = used * _row_weights(history, model=model, heavy=heavy)
         if np.array_equal(changed, weights):
             break
         weights = changed
-        model = _fit_once(history, weights, Search(centre, prior, model.strengths, shrunk, ROUGH))
-    return _fit_once(history, weights, Search(centre, prior, model.strengths, shrunk, TOLERANCE))
+        model = _fit_once(history, weights=weights, search=Search(centre, prior, model.strengths, shrunk, ROUGH))
+    return _fit_once(history, weights=weights, search=Search(centre, prior, model.strengths, shrunk, TOLERANCE))
 
 
-def _row_weights(history: History, model: Additive, heavy: bool) -> Array:
+def _row_weights(history: History, *, model: Additive, heavy: bool) -> Array:
     noise = model.strengths.noise
     weights = noise / (noise + history.doubts(model))
     if heavy:
@@ -131,7 +131,7 @@ class Search:
     tolerance: float
 
 
-def _fit_once(history: History, weights: Array, search: Search) -> Additive:
+def _fit_once(history: History, *, weights: Array, search: Search) -> Additive:
     blocks = history.design.blocks
     moments = history.moments(weights, centre=search.centre)
     if search.shrunk:

@@ -38,12 +38,12 @@ class RatioStudy:
     spread: float
 
 
-def coverage(low: Any, high: Any, *, actual: Any, confidence: float = 0.95) -> Coverage:
+def coverage(actual: Any, *, low: Any, high: Any, confidence: float = 0.95) -> Coverage:
     """Count the prices inside their bands, ends included.
 
     Parameters
     ----------
-    low, high, actual : currency units, shape (n_sales,), n_sales at least 1; no value missing
+    actual, low, high : currency units, shape (n_sales,), n_sales at least 1; no value missing
     confidence : of the interval of the share, between 0 and 1
 
     Raises
@@ -58,7 +58,7 @@ def coverage(low: Any, high: Any, *, actual: Any, confidence: float = 0.95) -> C
 
     Examples
     --------
-    >>> found = coverage([1, 1, 1, 1], [3, 3, 3, 3], actual=[2, 3, 4, 1])
+    >>> found = coverage([2, 3, 4, 1], low=[1, 1, 1, 1], high=[3, 3, 3, 3])
     >>> found.inside, found.share, round(found.low, 3), round(found.high, 3)
     (3, 0.75, 0.194, 0.994)
     """
@@ -72,12 +72,12 @@ def coverage(low: Any, high: Any, *, actual: Any, confidence: float = 0.95) -> C
     return Coverage(inside, count, inside / count, least, most)
 
 
-def interval_score(low: Any, high: Any, *, actual: Any, coverage: float = 0.80) -> Array:
+def interval_score(actual: Any, *, low: Any, high: Any, coverage: float = 0.80) -> Array:
     """Width of each band plus a penalty for what falls outside; lower is better.
 
     Parameters
     ----------
-    low, high, actual : any unit (take logs first for a score in log price), shape (n_sales,)
+    actual, low, high : any unit (take logs first for a score in log price), shape (n_sales,)
     coverage : the stated coverage of the bands, between 0 and 1
 
     Returns
@@ -91,7 +91,7 @@ def interval_score(low: Any, high: Any, *, actual: Any, coverage: float = 0.80) 
 
     Examples
     --------
-    >>> interval_score([10.0, 10.0], [20.0, 20.0], actual=[15.0, 22.0], coverage=0.75).tolist()
+    >>> interval_score([15.0, 22.0], low=[10.0, 10.0], high=[20.0, 20.0], coverage=0.75).tolist()
     [10.0, 26.0]
     """
     if not 0 < coverage < 1:

@@ -60,7 +60,7 @@ class Joint:
             middle[rows] = standard[np.ix_(rows, seen)] @ slope.T
             spread[rows] = np.diag(self.correlation) - (slope * self.correlation[:, seen]).sum(axis=1)
         return {
-            name: self._guess(column, np.flatnonzero(gaps[:, column]), middle, spread)
+            name: self._guess(column, rows=np.flatnonzero(gaps[:, column]), middle=middle, spread=spread)
             for column, name in enumerate(self.names)
             if gaps[:, column].any()
         }
@@ -70,7 +70,7 @@ class Joint:
         out: Array = (raw - self.mean) / self.sd
         return out
 
-    def _guess(self, column: int, rows: NDArray[np.intp], middle: Array, spread: Array) -> Guess:
+    def _guess(self, column: int, *, rows: NDArray[np.intp], middle: Array, spread: Array) -> Guess:
         sd = self.sd[column] * np.sqrt(np.maximum(spread[rows, column], 0.0))  # below 0 only by rounding
         return Guess(rows, self.mean[column] + self.sd[column] * middle[rows, column], sd)
 

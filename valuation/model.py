@@ -11,7 +11,7 @@ from sklearn.base import BaseEstimator, RegressorMixin
 from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
 
 from valuation.bands import Tails, folds, least_count, row_hashes, tails, word_hashes
-from valuation.design import BASE, Design, Expanded, make_design
+from valuation.design import BASE, Design, make_design
 from valuation.errors import BadInput, BadOption, NotFitted
 from valuation.explain import split
 from valuation.fitting import Additive, History, fit_rows
@@ -144,7 +144,7 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         roles = self._checked_roles()
         table = read(frame, roles=roles)
         prices = price_column(price, size=table.size)
-        _refuse_unfit(table, prices)
+        _refuse_unfit(table, prices=prices)
         hashes = row_hashes(table)
         order = np.lexsort((prices, hashes))
         table, prices, hashes = table.take(order), prices[order], hashes[order]
@@ -158,16 +158,16 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         self.additive_: Additive = self._fit_rows(history, used=np.ones(table.size))
         self.scores_: dict[str, Array] = {}
         self.typical_sd_ = float("nan")
-        self._calibrate(history, hashes)
+        self._calibrate(history, hashes=hashes)
         return self
 
     def _checked_roles(self) -> Roles:
         for name, allowed in CHOICES.items():
             if getattr(self, name) not in allowed:
                 raise BadOption(f"{name} must be one of {', '.join(allowed)}, got {getattr(self, name)!r}")
-        _between("coverage", self.coverage, 0.5, 0.99)
-        _between("folds", self.folds, 8, 100)
-        _between("decimals", self.decimals, 0, 4)
+        _between("coverage", value=self.coverage, low=0.5, high=0.99)
+        _between("folds", value=self.folds, low=8, high=100)
+        _between("decimals", value=self.decimals, low=0, high=4)
         lists = {name: getattr(self, name) for name in ("nested", "factors", "smooth", "rising", "flags", "freed")}
         for name, value in lists.items():
             if isinstance(value, str) or not hasattr(value, "__iter__"):
@@ -181,7 +181,7 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         shrunk = self.shrinkage == "evidence"
         return fit_rows(history, used=used, heavy=self.noise == "heavy", shrunk=shrunk, start=start)
 
-    def _calibrate(self, history: History, hashes: NDArray[np.uint64]) -> None:
+    def _calibrate(self, history: History, *, hashes: NDArray[np.uint64]) -> None:
         least = max(LEAST_SALES, least_count(self.coverage))
         if self.sales_used_ < least:
             self.notes_.append(f"there are {self.sales_used_} sales; a band needs {least}")
@@ -190,13 +190,13 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         for name in self.design_.roles.nested:
             schemes[name] = word_hashes(history.table.words[name], otherwise=hashes)
         for name, groups in schemes.items():
-            scores, sds = self._scores(history, groups)
+            scores, sds = self._scores(history, groups=groups)
             if scores is not None:
                 self.scores_[name] = np.sort(scores)
             if name == ROWS:
                 self.typical_sd_ = float(np.median(sds))
 
-    def _scores(self, history: History, groups: NDArray[np.uint64]) -> tuple[Array | None, Array]:
+    def _scores(self, history: History, *, groups: NDArray[np.uint64]) -> tuple[Array | None, Array]:
         """Out-of-sample errors with whole groups held out; none where there is one group only."""
         fold = folds(groups, count=self.folds)
         mean, variance = np.full(len(fold), np.nan), np.full(len(fold), np.nan)
@@ -232,7 +232,7 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         table = self._read(frame)
         middle, sd, bottom, top = (np.concatenate(answers) for answers in zip(*self._answers(table), strict=True))
         below, above = self._reach(table)
-        enough = self._verdict(table, sd)[0]
+        enough = self._verdict(table, sd=sd)[0]
         logs = (bottom - below * sd, middle, top + above * sd)
         columns = {name: np.where(enough, self._money(log), np.nan) for name, log in zip(BAND, logs, strict=True)}
         return pd.DataFrame(columns, index=frame.index)
@@ -301,11 +301,11 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         table = self._read(frame)
         rows = self.design_.expand(table)
         variance = self.additive_.variance(rows)
-        enough, reason = self._verdict(table, np.sqrt(variance))
+        enough, reason = self._verdict(table, sd=np.sqrt(variance))
         noise = self.additive_.strengths.noise
         columns: dict[str, Any] = {"sales_used": np.full(table.size, self.sales_used_)}
         for name in self.design_.roles.nested:
-            columns[f"sales_of_{name}"] = self._seen(table, name)
+            columns[f"sales_of_{name}"] = self._seen(table, name=name)
         unsure = np.maximum(variance - noise, np.finfo(float).tiny)
         columns["like"] = np.minimum(noise / unsure, self.sales_used_)
         columns["sd_ratio"] = np.sqrt(variance) / self.typical_sd_
@@ -334,10 +334,10 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         nested = self.design_.roles.nested
         scheme = np.zeros(table.size, dtype=np.int64)
         for number in range(len(nested) - 1, -1, -1):
-            scheme[self._seen(table, nested[number]) == 0] = number + 1
+            scheme[self._seen(table, name=nested[number]) == 0] = number + 1
         return scheme
 
-    def _seen(self, table: Table, name: str) -> Counts:
+    def _seen(self, table: Table, *, name: str) -> Counts:
         counts = self.counts_[name]
         return np.array([counts.get(word, 0) for word in table.words[name]], dtype=np.int64)
 
@@ -347,7 +347,7 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         reach = np.array([_reach_of(tail) for tail in found])[self._scheme(table)]
         return reach[:, 0], reach[:, 1]
 
-    def _verdict(self, table: Table, sd: Array) -> tuple[NDArray[np.bool_], NDArray[np.object_]]:
+    def _verdict(self, table: Table, *, sd: Array) -> tuple[NDArray[np.bool_], NDArray[np.object_]]:
         """Whether the evidence is enough, and a sentence where it is not."""
         reason = np.full(table.size, "", dtype=object)
         wide = sd > WIDEST * self.typical_sd_
@@ -367,7 +367,7 @@ def _reach_of(tail: Tails | None) -> tuple[float, float]:
     return (np.nan, np.nan) if tail is None else (tail.below, tail.above)
 
 
-def _between(name: str, value: Any, low: float, high: float) -> None:
+def _between(name: str, *, value: Any, low: float, high: float) -> None:
     if not isinstance(value, int | float) or not low <= value <= high:
         raise BadOption(f"{name} must be between {low:g} and {high:g}, got {value!r}")
 
@@ -377,7 +377,7 @@ def _counts(words: NDArray[np.object_]) -> dict[str, int]:
     return {str(word): int(count) for word, count in zip(found, counts, strict=True)}
 
 
-def _refuse_unfit(table: Table, prices: Array) -> None:
+def _refuse_unfit(table: Table, *, prices: Array) -> None:
     if table.size == 0:
         raise BadInput("frame must have at least one sale, got an empty one")
     if table.size >= LEAST_SALES and prices.min() == prices.max():

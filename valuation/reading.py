@@ -157,12 +157,12 @@ def interval_column(frame: pd.DataFrame, *, name: str) -> tuple[Array, Array, Ar
     middle = number_column(frame, name=name) if name in frame.columns else np.full(len(frame), np.nan)
     middle = np.where(np.isnan(middle), (low + high) / 2, middle)
     low, high = np.where(np.isnan(low), middle, low), np.where(np.isnan(high), middle, high)
-    _refuse_rows(frame, np.isnan(low) != np.isnan(high), name, "must have both ends or neither")
-    _refuse_rows(frame, (low > middle) | (middle > high), name, "must have low <= middle <= high")
+    _refuse_rows(frame, bad=np.isnan(low) != np.isnan(high), name=name, text="must have both ends or neither")
+    _refuse_rows(frame, bad=(low > middle) | (middle > high), name=name, text="must have low <= middle <= high")
     return middle, low, high
 
 
-def _refuse_rows(frame: pd.DataFrame, bad: NDArray[np.bool_], name: str, text: str) -> None:
+def _refuse_rows(frame: pd.DataFrame, *, bad: NDArray[np.bool_], name: str, text: str) -> None:
     if bad.any():
         row = frame.index[int(np.argmax(bad))]
         raise BadInput(f"{name} {text}, got otherwise in row {row!r}", column=name, row=row)

@@ -84,14 +84,14 @@ def check(frame: pd.DataFrame) -> None:
     """
     for column in COLUMNS:
         if column.kind == "number":
-            _check_range(frame, column)
+            _check_range(frame, column=column)
         elif column.kind == "date":
             date_column(frame, name=column.name)
         elif column.name not in frame.columns:
             raise BadInput(f"frame must have the column {column.name!r}, got none", column=column.name)
 
 
-def _check_range(frame: pd.DataFrame, column: Column) -> None:
+def _check_range(frame: pd.DataFrame, *, column: Column) -> None:
     values = number_column(frame, name=column.name)
     bad = (values < column.low) | (values > column.high)
     if bad.any():

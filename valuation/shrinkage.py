@@ -105,15 +105,15 @@ def tune(
     logs, before = _logs(start), np.zeros(len(blocks) + 1)
     for number in range(ROUNDS):
         posterior = solve(moments, blocks=blocks, strengths=_strengths(logs))
-        step = _logs(_improve(posterior, moments, blocks, prior)) - logs
+        step = _logs(_improve(posterior, moments=moments, blocks=blocks, prior=prior)) - logs
         if float(np.max(np.abs(step))) < tolerance:
             return posterior
-        logs, before = logs + step * _pace(step, before, number), step
+        logs, before = logs + step * _pace(step, before=before, number=number), step
     moved = float(np.max(np.abs(step)))
     raise NotConverged(f"the strengths of shrinkage must settle within {ROUNDS} rounds, got a last step of {moved:.2g}")
 
 
-def _pace(step: Array, before: Array, number: int) -> Array:
+def _pace(step: Array, *, before: Array, number: int) -> Array:
     """How much of its step each variance takes: half where it swings, now and then a leap where it creeps.
 
     A leap goes where steps that shrink at the present rate would end. After `CALM` rounds there are no leaps, and ever
@@ -136,7 +136,7 @@ def _strengths(logs: Array) -> Strengths:
     return Strengths(values[:-1], float(values[-1]))
 
 
-def _improve(posterior: Posterior, moments: Moments, blocks: tuple[Block, ...], prior: Prior) -> Strengths:
+def _improve(posterior: Posterior, *, moments: Moments, blocks: tuple[Block, ...], prior: Prior) -> Strengths:
     old, w = posterior.strengths, posterior.weights
     spread = np.diag(posterior.covariance)
     new = old.blocks.copy()
@@ -189,7 +189,8 @@ def solve_free(moments: Moments, *, blocks: tuple[Block, ...]) -> Posterior:
 
     Notes
     -----
-    noise = residual sum of squares / (rows - rank), 0 where no row is left over; the smallest weights are taken where several fit equally.
+    noise = residual sum of squares / (rows - rank), 0 where no row is left over. The smallest weights are taken
+    where several fit equally.
     """
     values, vectors = np.linalg.eigh(moments.gram)
     kept = values > values[-1] * len(values) * np.finfo(float).eps
@@ -233,8 +234,8 @@ def bound(posterior: Posterior, *, moments: Moments, blocks: tuple[Block, ...]) 
     to_rest = _pseudo_inverse(matrix[np.ix_(rest, rest)])
     across = matrix[np.ix_(rest, ramps)]
     left = moments.gram[np.ix_(ramps, ramps)] / noise - across.T @ to_rest @ across
-    left += _slope_precision(lines, blocks, strengths)
-    slopes = _non_negative(left, target[ramps] - across.T @ to_rest @ target[rest])
+    left += _slope_precision(lines, blocks=blocks, strengths=strengths)
+    slopes = _non_negative(left, target=target[ramps] - across.T @ to_rest @ target[rest])
     weights = np.zeros_like(posterior.weights)
     weights[ramps] = slopes
     weights[rest] = to_rest @ (target[rest] - across @ slopes)
@@ -249,7 +250,7 @@ def _pseudo_inverse(matrix: Array) -> Array:
     return np.asarray(np.linalg.pinv(matrix, hermitian=True), dtype=np.float64)
 
 
-def _slope_precision(lines: list[tuple[int, Block]], blocks: tuple[Block, ...], strengths: Strengths) -> Array:
+def _slope_precision(lines: list[tuple[int, Block]], *, blocks: tuple[Block, ...], strengths: Strengths) -> Array:
     pieces = []
     for number, _ in lines:
         width = blocks[number + 1].width
@@ -267,7 +268,7 @@ def _slope_precision(lines: list[tuple[int, Block]], blocks: tuple[Block, ...], 
     return out
 
 
-def _non_negative(matrix: Array, target: Array) -> Array:
+def _non_negative(matrix: Array, *, target: Array) -> Array:
     """argmin ½ d'Md - t'd over d >= 0, with M positive definite."""
     upper = cholesky(matrix)
     return np.asarray(nnls(upper, solve_triangular(upper, target, trans="T"))[0], dtype=np.float64)

@@ -120,13 +120,13 @@ def simulate(count: int, *, ending_on: date, years: float = 6.0, seed: int = 1, 
     total = count + -(-count // 7)
     facts = _facts(rng, total=total, ending_on=ending_on, years=years)
     facts["sold"] = rng.permutation(total) < count
-    log_median = _log_median(rng, facts, years=years)
+    log_median = _log_median(rng, facts=facts, years=years)
     noise = rng.standard_t(6, size=total) * 0.13 / np.sqrt(6 / 4)
     wrong = facts["sold"] & (rng.random(total) < wrong_share)
     typed = np.where(wrong, rng.choice([-0.9, 0.9], size=total), 0.0)
     fair = np.exp(log_median)
     price = np.round(np.exp(log_median + noise + typed) / 50) * 50
-    sales = _book(rng, facts, price=price, fair=fair)
+    sales = _book(rng, facts=facts, price=price, fair=fair)
     truth = pd.DataFrame({"median": fair, "sd": 0.13, "wrong": wrong}, index=sales.index)
     order = sales["ended_on"].argsort(kind="stable")
     return Simulated(*(part.iloc[order].reset_index(drop=True) for part in (sales, truth)))
@@ -134,7 +134,7 @@ def simulate(count: int, *, ending_on: date, years: float = 6.0, seed: int = 1, 
 
 def _facts(rng: np.random.Generator, *, total: int, ending_on: date, years: float) -> dict[str, Any]:
     """What each vehicle is, before anything is forgotten."""
-    make = rng.choice(len(MAKES), size=total, p=_falling(len(MAKES), 0.82))
+    make = rng.choice(len(MAKES), size=total, p=_falling(len(MAKES), ratio=0.82))
     build = rng.choice(list(BUILDS), size=total, p=[0.25, 0.37, 0.30, 0.08])
     modified = build == "modified"
     year = np.clip(np.round(rng.normal(1967, 13, size=total)), 1932, 2006).astype(int)
@@ -144,7 +144,7 @@ def _facts(rng: np.random.Generator, *, total: int, ending_on: date, years: floa
     often = np.where(modified, 0.35, 0.04)
     return {
         "make": make,
-        "model": rng.choice(5, size=total, p=_falling(5, 0.7)),
+        "model": rng.choice(5, size=total, p=_falling(5, ratio=0.7)),
         "build_class": build,
         "year": year,
         "mileage": miles,
@@ -160,13 +160,13 @@ def _facts(rng: np.random.Generator, *, total: int, ending_on: date, years: floa
     }
 
 
-def _falling(count: int, ratio: float) -> Array:
+def _falling(count: int, *, ratio: float) -> Array:
     shares = ratio ** np.arange(count)
     out: Array = shares / shares.sum()
     return out
 
 
-def _log_median(rng: np.random.Generator, facts: dict[str, Any], *, years: float) -> Array:
+def _log_median(rng: np.random.Generator, *, facts: dict[str, Any], years: float) -> Array:
     """The truth written in the module's text."""
     makes = rng.normal(0, 0.45, size=len(MAKES))
     models = rng.normal(0, 0.30, size=(len(MAKES), 5))
@@ -191,7 +191,7 @@ def _log_median(rng: np.random.Generator, facts: dict[str, Any], *, years: float
     return out
 
 
-def _book(rng: np.random.Generator, facts: dict[str, Any], *, price: Array, fair: Array) -> pd.DataFrame:
+def _book(rng: np.random.Generator, *, facts: dict[str, Any], price: Array, fair: Array) -> pd.DataFrame:
     """The rows as a lot's book would hold them."""
     total, sold = len(price), facts["sold"]
     old = facts["ago"] > 2 * DAYS_A_YEAR
@@ -204,12 +204,12 @@ def _book(rng: np.random.Generator, facts: dict[str, Any], *, price: Array, fair
         "year": facts["year"],
         "make": makes,
         "model": models,
-        "trim": _forget(rng, rng.choice(["base", "deluxe", "sport"], size=total), 0.4),
-        "body": _forget(rng, facts["body"], 0.05),
-        "engine": _forget(rng, rng.choice(ENGINES, size=total), 0.2),
-        "transmission": _forget(rng, facts["transmission"], 0.06),
+        "trim": _forget(rng, values=rng.choice(["base", "deluxe", "sport"], size=total), share=0.4),
+        "body": _forget(rng, values=facts["body"], share=0.05),
+        "engine": _forget(rng, values=rng.choice(ENGINES, size=total), share=0.2),
+        "transmission": _forget(rng, values=facts["transmission"], share=0.06),
         "build_class": facts["build_class"],
-        "color": _forget(rng, rng.choice(COLORS, size=total), 0.1),
+        "color": _forget(rng, values=rng.choice(COLORS, size=total), share=0.1),
         "mileage": np.where(rng.random(total) < 0.12, np.nan, facts["mileage"]),
         "odometer_status": actual,
         "condition": np.where(rng.random(total) < np.where(old, 0.85, 0.25), np.nan, facts["condition"]),
@@ -218,9 +218,9 @@ def _book(rng: np.random.Generator, facts: dict[str, Any], *, price: Array, fair
         "modifications": [
             "; ".join(kind for kind, has in zip(MODIFICATIONS, row, strict=True) if has) for row in facts["mods"]
         ],
-        **_stay(rng, facts["ended_on"], price=price, fair=fair, sold=sold),
+        **_stay(rng, ended_on=facts["ended_on"], price=price, fair=fair, sold=sold),
         "result": np.where(sold, "sold", "withdrawn"),
-        "reason": _only(~sold, rng.choice(REASONS, size=total)),
+        "reason": _only(~sold, values=rng.choice(REASONS, size=total)),
         "channel": facts["channel"],
         "ended_on": facts["ended_on"],
         "price": np.where(sold, price, np.nan),
@@ -228,7 +228,7 @@ def _book(rng: np.random.Generator, facts: dict[str, Any], *, price: Array, fair
     return pd.DataFrame(book)[list(COLUMNS)]
 
 
-def _stay(rng: np.random.Generator, ended_on: Any, *, price: Array, fair: Array, sold: Any) -> dict[str, Any]:
+def _stay(rng: np.random.Generator, *, ended_on: Any, price: Array, fair: Array, sold: Any) -> dict[str, Any]:
     """Arrival, listing and asks: an ask never ends below what was paid."""
     total = len(price)
     exposed = np.ceil(rng.exponential(45, size=total)) + 1
@@ -242,11 +242,11 @@ def _stay(rng: np.random.Generator, ended_on: Any, *, price: Array, fair: Array,
     return {"arrived_on": arrived, "listed_on": listed, "first_ask": first, "last_ask": last}
 
 
-def _forget(rng: np.random.Generator, values: Any, share: float) -> NDArray[np.object_]:
-    return _only(rng.random(len(values)) >= share, values)
+def _forget(rng: np.random.Generator, *, values: Any, share: float) -> NDArray[np.object_]:
+    return _only(rng.random(len(values)) >= share, values=values)
 
 
-def _only(rows: NDArray[np.bool_], values: Any) -> NDArray[np.object_]:
+def _only(rows: NDArray[np.bool_], *, values: Any) -> NDArray[np.object_]:
     """The values of some rows, None in the others."""
     kept: NDArray[np.object_] = np.asarray(values, dtype=object)
     kept[~rows] = None

@@ -59,9 +59,9 @@ def change_staff(user_id: int, *, values: dict[str, Any], by: Actor, at: datetim
 def change_own_password(old: str, *, new: str, by: Actor, at: datetime) -> User:
     """Whoever is signed in changes the password they sign in with, knowing the one until now."""
     require(by, Act.SEE_LOT)
-    row = User.objects.select_for_update().filter(pk=by.id).first() if by.kind == ActorKind.STAFF else None
-    if row is None:
-        raise NotFound("not_found", "Only a member of staff has a password.")
+    if by.kind != ActorKind.STAFF or by.id is None:
+        raise Refused("no_password", "Only a member of staff has a password.", mend="Sign in to change yours.")
+    row = User.objects.select_for_update().get(pk=by.id)
     if not row.check_password(old):
         raise Refused("password_wrong", "This is not your password.", field="old", mend="Type the one you use now.")
     _set_password(row, new, field="new")

@@ -164,7 +164,10 @@ class PaymentForm(DeskForm):
 
 class PaymentFateForm(DeskForm):
     slug = "payment-fate"
-    payment = forms.TypedChoiceField(label="Payment", coerce=int)
+    payment = forms.TypedChoiceField(
+        label="Payment", coerce=int,
+        error_messages={"invalid_choice": "What became of this payment is known already, or it is of another vehicle."},
+    )  # fmt: skip
     event = forms.ChoiceField(
         label="What became of it",
         choices=[choice for choice in chosen(PaymentEvent) if choice[0] != PaymentEvent.RECEIVED],
@@ -174,7 +177,7 @@ class PaymentFateForm(DeskForm):
     def offer_choices(self, desk: SaleDesk) -> None:
         self.fields["payment"].choices = [  # type: ignore[attr-defined]
             (payment.row.pk, f"{money.show(payment.row.amount)}, {payment.row.on}, {payment.deal.buyer}")
-            for payment in desk.payments
+            for payment in desk.open_payments
         ]
 
 

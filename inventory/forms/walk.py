@@ -36,8 +36,8 @@ class CheckForm(forms.Form):
     )  # fmt: skip
     note = forms.CharField(label="Note", required=False, max_length=500, widget=forms.Textarea(attrs={"rows": 2}))
 
-    def __init__(self, *args: Any, found: CheckFound, **kwargs: Any) -> None:
-        super().__init__(*args, initial=_shown(found), prefix=found.check.code, **kwargs)
+    def __init__(self, sent: Any = None, *, found: CheckFound) -> None:
+        super().__init__(sent, initial=_shown(found), prefix=found.check.code)
         self.check = found.check
         if found.check.unit:
             self.fields["reading"].label = f"Reading, {found.check.unit}"
@@ -95,10 +95,10 @@ class ComponentForm(forms.Form):
         label="Basis of as built", required=False, choices=chosen(Basis, empty="Nothing said"), show_hidden_initial=True
     )
 
-    def __init__(self, *args: Any, line: LedgerLine, **kwargs: Any) -> None:
+    def __init__(self, sent: Any = None, *, line: LedgerLine) -> None:
         row = line.record
         shown = {name: getattr(row, name) for name in self.base_fields} if row else {}
-        super().__init__(*args, initial=shown, prefix=line.component.code, **kwargs)
+        super().__init__(sent, initial=shown, prefix=line.component.code)
         self.component = line.component
         self.record = row
 

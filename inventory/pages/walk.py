@@ -60,9 +60,9 @@ def station(request: StaffRequest, stock_number: str, station: str) -> HttpRespo
         messages.warning(request, "No inspection is open. Begin one to grade a station.")
         return redirect("walk", stock_number)
     forms = [CheckForm(request.POST or None, found=found) for found in page.found.checks]
-    if request.method == "POST" and all([form.is_valid() for form in forms]):
-        if all([_record(request, stay.pk, form=form) for form in forms]):
-            return redirect("station", stock_number, page.after) if page.after else redirect("walk", stock_number)
+    sound = request.method == "POST" and all(form.is_valid() for form in forms)
+    if sound and all(_record(request, stay.pk, form=form) for form in forms):
+        return redirect("station", stock_number, page.after) if page.after else redirect("walk", stock_number)
     shown = {"stay": stay, "page": page, "forms": forms, "wrong": any(form.errors for form in forms)}
     return render(request, "inventory/walk/station.html", shown)
 
@@ -81,9 +81,9 @@ def ledger(request: StaffRequest, stock_number: str) -> HttpResponse:
     stay = stay_by_number(stock_number)
     lines = ledger_lines(latest_components(stay.vehicle_id))
     forms = [ComponentForm(request.POST or None, line=line) for line in lines]
-    if request.method == "POST" and all([form.is_valid() for form in forms]):
+    if request.method == "POST" and all(form.is_valid() for form in forms):
         changed = [form for form in forms if form.has_changed()]
-        if all([_write(request, stay.pk, form=form) for form in changed]):
+        if all(_write(request, stay.pk, form=form) for form in changed):
             messages.success(request, _told(len(changed)))
             return redirect("walk", stock_number)
     shown = {"stay": stay, "forms": forms, "wrong": any(form.errors for form in forms), "here": "walk"}
@@ -99,6 +99,6 @@ def _write(request: StaffRequest, consignment_id: int, *, form: ComponentForm) -
 
 
 def _told(count: int) -> str:
-    return (
-        "Nothing was changed." if not count else f"{count} {'line' if count == 1 else 'lines'} of the ledger written."
-    )
+    if not count:
+        return "Nothing was changed."
+    return "One line of the ledger is written." if count == 1 else f"{count} lines of the ledger are written."

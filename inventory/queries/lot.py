@@ -146,7 +146,7 @@ def _matches(word: str) -> Q:
         found |= Q(vehicle__serial__iendswith=number)
     for column in ("vehicle__make", "vehicle__model", "consignor__name", "consignor__phone"):
         found |= Q(**{f"{column}__icontains": word})
-    found |= Exists(Deal.objects.filter(consignment=OuterRef("pk"), buyer__icontains=word))
+    found |= Q(Exists(Deal.objects.filter(consignment=OuterRef("pk"), buyer__icontains=word)))
     return found | Q(vehicle__year=int(word)) if word.isascii() and word.isdigit() and len(word) == 4 else found
 
 
@@ -199,14 +199,16 @@ def lot_page(filters: Filters, *, number: str, looking: Looking) -> tuple[Page[C
     """One page of the list, what waits longest for money first."""
     rows = with_need(consignments(filters), looking=looking)
     if filters.today_only:
-        rows = rows.filter(need__gte=TODAY)
-    page = Paginator(rows.order_by("-need", "-pk"), PER_PAGE).get_page(number)
+        rows = rows.filter(Q(need__gte=TODAY))
+    page = Paginator(rows.order_by(F("need").desc(), "-pk"), PER_PAGE).get_page(number)
     return page, [lot_row(row, looking=looking) for row in page.object_list]
 
 
 def today_rows(looking: Looking) -> tuple[int, list[LotRow]]:
     """How many stays need a person today, and the first of them."""
-    rows = with_need(consignments(Filters()), looking=looking).filter(need__gte=TODAY).order_by("-need", "pk")
+    rows = (
+        with_need(consignments(Filters()), looking=looking).filter(Q(need__gte=TODAY)).order_by(F("need").desc(), "pk")
+    )
     return rows.count(), [lot_row(row, looking=looking) for row in rows[:SHOWN_TODAY]]
 
 

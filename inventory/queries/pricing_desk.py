@@ -26,6 +26,7 @@ class Mark:
     label: str
     amount: str
     kind: str
+    anchor: str  # which end of the label stands at x, so that none is cut off at an edge
 
 
 @dataclass(frozen=True)
@@ -150,7 +151,12 @@ def draw(opinion: PriceOpinion, *, ask: Decimal | None, floor: Decimal | None) -
     return Drawing(
         band_x=x(opinion.low),
         band_width=max(x(opinion.high) - x(opinion.low), 2),
-        above=tuple(Mark(x(amount), label, money.show(amount), label) for label, amount in above),
-        below=tuple(Mark(x(amount), label, money.show(amount), label) for label, amount in below),
-        spoken="; ".join(f"{label} {money.show(amount)}" for label, amount in [*above, *below]),
+        above=tuple(_mark(label, amount, x=x(amount)) for label, amount in above),
+        below=tuple(_mark(label, amount, x=x(amount)) for label, amount in below),
+        spoken="; ".join(f"{label} {money.show_whole(amount)}" for label, amount in [*above, *below]),
     )
+
+
+def _mark(label: str, amount: Decimal, *, x: int) -> Mark:
+    anchor = "start" if x < 250 else "end" if x > 750 else "middle"
+    return Mark(x, label, money.show_whole(amount), label, anchor)

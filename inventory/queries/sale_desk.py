@@ -150,7 +150,10 @@ DEEDS_OPEN: dict[str, tuple[Act, Callable[[SaleDesk], bool]]] = {
     "deposit": (Act.TAKE_DEPOSIT, _to(State.DEPOSIT)),
     "sold": (Act.MARK_SOLD, _to(State.SOLD)),
     "payment": (Act.RECORD_PAYMENT, lambda desk: desk.deal is not None and desk.to_come > money.ZERO),
-    "payment-fate": (Act.CLEAR_PAYMENT, lambda desk: bool(desk.open_payments)),
+    "payment-fate": (
+        Act.CLEAR_PAYMENT,
+        lambda desk: desk.stay.state != State.SETTLED and bool(desk.open_payments),
+    ),
     "title-sent": (Act.RELEASE, lambda desk: _sold_and_cleared(desk) and desk.stay.title_sent_on is None),
     "charges-paid": (
         Act.RECORD_PAYMENT,

@@ -70,6 +70,14 @@ class VehicleFile:
     ask: AskChange | None
 
     @property
+    def established(self) -> list[LedgerLine]:
+        return [line for line in self.ledger if line.record is not None]
+
+    @property
+    def unestablished(self) -> list[LedgerLine]:
+        return [line for line in self.ledger if line.record is None]
+
+    @property
     def odometer(self) -> str:
         """The reading with its thousands marked."""
         return "" if self.stay.mileage is None else f"{self.stay.mileage:,}"
@@ -149,7 +157,7 @@ def photo_content(code: uuid.UUID) -> File[bytes]:
     if row is None:
         raise _no_such_photo(code)
     try:
-        return row.file.open("rb")  # type: ignore[no-any-return]
+        return row.file.open("rb")
     except FileNotFoundError as problem:
         raise _no_such_photo(code) from problem
 

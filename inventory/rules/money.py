@@ -119,6 +119,11 @@ def show(amount: Decimal, *, currency: str = "USD") -> str:
     return f"{sign}${digits}" if currency == "USD" else f"{sign}{currency} {digits}"
 
 
+def show_whole(amount: Decimal, *, currency: str = "USD") -> str:
+    """An estimate as people read it, without cents: $33,406. For what is paid, use `show`."""
+    return show(amount.quantize(Decimal(1), rounding=ROUND_HALF_UP, context=_ROUNDING), currency=currency)[:-3]
+
+
 def check_amount(value: object, *, field: str, minimum: Decimal | int = ZERO, maximum: Decimal = MAX_MONEY) -> Decimal:
     """The amount with two places, or Refused: not a number, a float, finer than a cent, too low, too high."""
     if isinstance(value, bool) or not isinstance(value, Decimal | int):

@@ -19,3 +19,8 @@ def may(actor: Actor | None, act: str) -> bool:
 @register.filter
 def money(amount: Decimal | None) -> str:
     return "" if amount is None else rules.show(amount)
+
+
+@register.filter
+def estimate(amount: Decimal | None) -> str:
+    return "" if amount is None else rules.show_whole(amount)

@@ -104,7 +104,7 @@ def test_ugly_file_accounts_for_every_row(owner: Actor) -> None:
     assert report.read == report.imported + report.already + report.rejected == 49
     assert report.rejected == len(report.rejects) == 40
     assert all(reject["reason"] for reject in report.rejects)
-    assert sum(not reject["column"] for reject in report.rejects) == 3  # rows cut short or too long: no one column is wrong
+    assert sum(not reject["column"] for reject in report.rejects) == 3  # broken as rows: no one column is named
     assert SaleOutcome.objects.count() == report.imported == 7
 
 

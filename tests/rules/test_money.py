@@ -294,3 +294,8 @@ def test_check_amount_below_its_own_minimum_names_it() -> None:
 @pytest.mark.parametrize("value", [5, Decimal(5), Decimal("5.0000")])
 def test_check_amount_returns_two_places(value: object) -> None:
     assert str(money.check_amount(value, field="price")) == "5.00"
+
+
+@pytest.mark.parametrize(("amount", "text"), [("33406.31", "$33,406"), ("33406.50", "$33,407"), ("-12.50", "−$13")])
+def test_estimates_are_shown_without_cents(amount: str, text: str) -> None:
+    assert money.show_whole(Decimal(amount)) == text

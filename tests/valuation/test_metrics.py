@@ -50,35 +50,35 @@ def test_ratio_study_refuses_what_has_no_ratio(predicted: list[float], actual: l
 def test_coverage_interval_is_that_of_scipy(inside: int, count: int) -> None:
     """scipy.stats.binomtest(...).proportion_ci(method="exact")."""
     actual = np.array([1.0] * inside + [5.0] * (count - inside))
-    found = coverage(np.zeros(count), np.full(count, 2.0), actual=actual, confidence=0.9)
+    found = coverage(low=np.zeros(count), high=np.full(count, 2.0), actual=actual, confidence=0.9)
     exact = binomtest(inside, count).proportion_ci(confidence_level=0.9, method="exact")
     assert (found.inside, found.count, found.share) == (inside, count, inside / count)
     assert (found.low, found.high) == pytest.approx((exact.low, exact.high))
 
 
 def test_coverage_counts_the_ends() -> None:
-    assert coverage([1.0, 1.0], [2.0, 2.0], actual=[1.0, 2.0]).inside == 2
+    assert coverage(low=[1.0, 1.0], high=[2.0, 2.0], actual=[1.0, 2.0]).inside == 2
 
 
 def test_interval_score_by_hand() -> None:
     """Gneiting & Raftery 2007, equation 43: width, and 2 / 0.2 = 10 for each unit outside."""
-    scores = interval_score([10.0] * 3, [20.0] * 3, actual=[15.0, 8.0, 21.0], coverage=0.8)
+    scores = interval_score(low=[10.0] * 3, high=[20.0] * 3, actual=[15.0, 8.0, 21.0], coverage=0.8)
     assert scores == pytest.approx([10.0, 30.0, 20.0])
 
 
 def test_interval_score_is_least_for_the_true_quantiles() -> None:
     draws = np.random.default_rng(0).normal(size=20_000)
     reaches = np.linspace(0.8, 1.8, 41)
-    means = [interval_score(np.full(20_000, -r), np.full(20_000, r), actual=draws).mean() for r in reaches]
+    means = [interval_score(low=np.full(20_000, -r), high=np.full(20_000, r), actual=draws).mean() for r in reaches]
     assert reaches[int(np.argmin(means))] == pytest.approx(1.2816, abs=0.05)  # the normal quantile at 0.9, from memory
 
 
 @pytest.mark.parametrize("share", [0.0, 1.0, 80])
 def test_share_out_of_range_is_refused(share: float) -> None:
     with pytest.raises(BadOption, match="coverage must be between 0 and 1"):
-        interval_score([1.0], [2.0], actual=[1.0], coverage=share)
+        interval_score(low=[1.0], high=[2.0], actual=[1.0], coverage=share)
     with pytest.raises(BadOption, match="confidence must be between 0 and 1"):
-        coverage([1.0], [2.0], actual=[1.0], confidence=share)
+        coverage(low=[1.0], high=[2.0], actual=[1.0], confidence=share)
 
 
 @pytest.mark.parametrize(
@@ -87,4 +87,4 @@ def test_share_out_of_range_is_refused(share: float) -> None:
 )
 def test_wrong_shape_or_missing_value_is_refused(low: Any, text: str) -> None:
     with pytest.raises(BadInput, match=text):
-        coverage(low, [2.0], actual=[1.0])
+        coverage(low=low, high=[2.0], actual=[1.0])

@@ -235,10 +235,10 @@ def test_text_is_compared_without_capitals(fitted: PriceModel, vehicle: pd.DataF
 
 
 def test_prices_off_by_a_keystroke_bend_little() -> None:
-    lot = drawn_lot(150, seed=8, wrong_share=0.0)
+    lot = drawn_lot(100, seed=8, wrong_share=0.0)
     clean = vehicle_model().fit(lot.inputs, lot.price)
     typed = lot.price.copy()
-    typed[::30] *= 10
+    typed[::20] *= 10
     shift = {}
     for noise in ("normal", "heavy"):
         model = vehicle_model().set_params(noise=noise).fit(lot.inputs, typed)

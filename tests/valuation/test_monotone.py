@@ -23,13 +23,18 @@ def perverse() -> PriceModel:
 
 
 @cache
+def vehicles() -> pd.DataFrame:
+    return drawn_lot(80, seed=5).inputs
+
+
+@cache
 def usual() -> PriceModel:
     lot = drawn_lot(80, seed=5)
     return vehicle_model().fit(lot.inputs, lot.price)
 
 
 def at(name: str, low: float, high: float, *, row: int, build: str) -> pd.DataFrame:
-    frame = drawn_lot(80, seed=5).inputs.iloc[[row]]
+    frame = vehicles().iloc[[row]]
     return frame.assign(**{f"{name}_low": low, f"{name}_high": high, "build_class": build})
 
 
