@@ -97,7 +97,7 @@ def _token(request: HttpRequest, *, code: uuid.UUID) -> str:
 def manage_link(request: StaffRequest, stock_number: str) -> HttpResponse:
     """The address is shown once, in answer to the post that made it: only a digest of it is kept."""
     stay = stay_by_number(stock_number)
-    form = LinkForm(request.POST or None)
+    form = LinkForm(request.POST if request.method == "POST" else None)
     address = ""
     if request.method == "POST" and form.is_valid():
         if form.cleaned_data["do"] == REVOKE:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.test import Client
 
 from inventory.models import Consignment, Lot, SaleOutcome, User
 from inventory.rules.states import State
@@ -170,3 +171,18 @@ def test_demo_refuses_a_database_that_is_not_its_own(owner: object) -> None:
     assert code == 2
     assert "not the demo's" in err
     assert not Lot.objects.filter(is_demo=True).exists()
+
+
+def test_first_owner_can_sign_in(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("OWNER_PASSWORD", build.PASSWORD)
+    assert run("first_owner", "Odile")[0] == 0
+    assert client.login(username="odile", password=build.PASSWORD)
+    assert run("first_owner", "odile")[0] == 2
+
+
+def test_first_owner_refuses_a_weak_pass_phrase(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("OWNER_PASSWORD", "short")
+    code, _, err = run("first_owner", "odile")
+    assert code == 2
+    assert "short" in err
+    assert not User.objects.exists()

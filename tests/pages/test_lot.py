@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from inventory.actions import asking, offering, recording
+from inventory.actions import offering, recording
 from inventory.models import Consignment, Consignor, IdentityNumber, LogEntry, ModelFit, PriceOpinion, Vehicle
 from inventory.queries import lot as queries
 from inventory.queries.facts import the_lot
@@ -118,7 +118,9 @@ def test_tallies_count_only_what_is_here(client: Client, owner: Actor, now: date
 
 
 def queries_of_the_lot(client: Client) -> int:
-    with CaptureQueriesContext(connection, ) as captured:
+    with CaptureQueriesContext(
+        connection,
+    ) as captured:
         assert client.get(reverse("lot")).status_code == 200
     return len(captured)
 
@@ -174,7 +176,9 @@ def test_deposit_waits_until_its_hold_has_ended(owner: Actor, now: datetime) -> 
     assert needs(owner, today=last + timedelta(days=1))[stay.stock_number] == f"hold ended {last}"
 
 
-@pytest.mark.parametrize(("days", "said"), [(105, ""), (106, "agreement ends"), (120, "agreement ends"), (121, "ended")])
+@pytest.mark.parametrize(
+    ("days", "said"), [(105, ""), (106, "agreement ends"), (120, "agreement ends"), (121, "ended")]
+)
 def test_agreement_warns_fourteen_days_before_its_end(owner: Actor, now: datetime, days: int, said: str) -> None:
     recording.change_lot({"aged_after_days": 3000}, by=owner, at=now)
     build.consignment(State.LISTED, at=now)
@@ -193,13 +197,21 @@ def test_stock_is_aged_one_day_after_the_limit(owner: Actor, now: datetime) -> N
 
 @pytest.mark.parametrize(
     ("low", "high", "step"),
-    [("40000", "48500", ""), ("30000", "48499.99", "ask is above its band"), ("48500.01", "60000", "ask is below its band")],
+    [
+        ("40000", "48500", ""),
+        ("30000", "48499.99", "ask is above its band"),
+        ("48500.01", "60000", "ask is below its band"),
+    ],
 )
 def test_ask_outside_its_band_is_told(owner: Actor, now: datetime, low: str, high: str, step: str) -> None:
     stay = build.consignment(State.LISTED, at=now)
-    fit = ModelFit.objects.create(
-        model={}, sales_used=20, sales_hash="", newest_outcome_id=0, coverage_percent=80, seconds=0, by="t", at=now
-    ) if False else build_fit(now)
+    fit = (
+        ModelFit.objects.create(
+            model={}, sales_used=20, sales_hash="", newest_outcome_id=0, coverage_percent=80, seconds=0, by="t", at=now
+        )
+        if False
+        else build_fit(now)
+    )
     PriceOpinion.objects.create(
         consignment=stay, fit=fit, inputs={}, low=Decimal(low), likely=Decimal(low), high=Decimal(high),
         coverage_percent=80, by="tests", at=now,

@@ -87,8 +87,7 @@ def test_page_is_kept_by_no_cache_and_found_by_no_search(client: Client, listed:
 
 
 def test_unknown_expired_and_revoked_links_get_one_answer(client: Client, listed: Consignment, now: datetime) -> None:
-    old = build.consignment(State.LISTED, at=now)
-    expired = make_link(old, at=now - timedelta(days=400))
+    expired = make_link(build.consignment(at=now), at=now - timedelta(days=linking.GRACE_DAYS))
     revoked = make_link(listed)
     make_link(listed)
     answers = [client.get(reverse("open_link", args=[token])) for token in ("nonsense", expired, revoked)]

@@ -1,0 +1,65 @@
+"""Takes the README's pictures of the real screens: `python -m tests.browser.pictures http://127.0.0.1:8000`.
+
+Run it against `manage.py demo` on this machine.
+"""
+
+import sys
+from pathlib import Path
+
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from tests.browser.conftest import DESKTOP, FLAGS, PHONE
+
+FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "pictures"
+STOCK = "26-0009"
+PICTURES = [
+    ("lot-desktop", "owner", DESKTOP, "/"),
+    ("lot-phone", "sales", PHONE, "/"),
+    ("price-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/price/"),
+    ("station-phone", "intake", PHONE, "/vehicles/26-0003/inspection/front/"),
+    ("sale-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/sale/"),
+    ("settlement-desktop", "owner", DESKTOP, "/vehicles/26-0021/settlement/"),
+    ("file-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/"),
+]
+
+
+def signed_in(browser: Browser, *, base: str, role: str, viewport: dict[str, int]) -> Page:
+    page = browser.new_context(base_url=base, viewport=viewport).new_page()  # type: ignore[arg-type]
+    page.goto("/sign-in/")
+    page.fill("[name=username]", role)
+    page.fill("[name=password]", f"larkspur-{role}-demo")
+    page.click("main button")
+    return page
+
+
+def take(base: str) -> None:
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
+        for name, role, viewport, path in PICTURES:
+            page = signed_in(browser, base=base, role=role, viewport=viewport)
+            if name == "station-phone":
+                page.goto(path.removesuffix("front/"))
+                begin = page.get_by_role("button", name="Begin the inspection")
+                if begin.count():
+                    begin.click()
+            page.goto(path)
+            if name == "price-desktop":
+                page.locator("summary").first.click()
+            page.screenshot(path=FOLDER / f"{name}.png", clip=_clip(page, viewport), full_page=True)
+        owner = signed_in(browser, base=base, role="owner", viewport=DESKTOP)
+        owner.goto(f"/vehicles/{STOCK}/link/")
+        owner.locator("button[value=make]").click()
+        address = owner.get_by_label("Address of the status page").input_value()
+        consignor = browser.new_context(viewport=PHONE).new_page()  # type: ignore[arg-type]
+        consignor.goto(address)
+        consignor.screenshot(path=FOLDER / "status-phone.png", clip=_clip(consignor, PHONE), full_page=True)
+        browser.close()
+
+
+def _clip(page: Page, viewport: dict[str, int]) -> dict[str, float]:
+    height = page.evaluate("document.documentElement.scrollHeight")
+    return {"x": 0, "y": 0, "width": viewport["width"], "height": min(height, 1500)}
+
+
+if __name__ == "__main__":
+    take(sys.argv[1])
