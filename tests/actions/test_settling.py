@@ -1,7 +1,7 @@
 """The settlement: approved to the cent, then paid out and never beyond."""
 
 import uuid
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -60,7 +60,7 @@ def test_due_equals_the_figure_worked_by_hand(
 @pytest.mark.parametrize(("days", "pay_by"), [(10, date(2026, 2, 24)), (20, date(2026, 3, 6))])
 def test_pay_by_counts_the_lots_days_from_the_sale(owner: Actor, days: int, pay_by: date) -> None:
     """Standards, section 6: sold 2026-02-14, 10 days (Washington) 2026-02-24, 20 days (California) 2026-03-06."""
-    at = datetime(2026, 2, 14, 18, 0, tzinfo=build.datetime.now().astimezone().tzinfo)
+    at = datetime(2026, 2, 14, 18, 0, tzinfo=UTC)
     Lot.objects.update_or_create(pk=1, defaults={"pay_within_days": days})
     row = settling.approve_settlement(sold(at, price="40000.00").pk, by=owner, at=at)
     assert row.pay_by == pay_by

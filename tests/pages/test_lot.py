@@ -205,13 +205,7 @@ def test_stock_is_aged_one_day_after_the_limit(owner: Actor, now: datetime) -> N
 )
 def test_ask_outside_its_band_is_told(owner: Actor, now: datetime, low: str, high: str, step: str) -> None:
     stay = build.consignment(State.LISTED, at=now)
-    fit = (
-        ModelFit.objects.create(
-            model={}, sales_used=20, sales_hash="", newest_outcome_id=0, coverage_percent=80, seconds=0, by="t", at=now
-        )
-        if False
-        else build_fit(now)
-    )
+    fit = ModelFit.objects.create(learned={}, sales_used=20, sales_hash="", newest_outcome_id=0, by="tests", at=now)
     PriceOpinion.objects.create(
         consignment=stay, fit=fit, inputs={}, low=Decimal(low), likely=Decimal(low), high=Decimal(high),
         coverage_percent=80, by="tests", at=now,
@@ -228,7 +222,7 @@ def test_unanswered_offer_comes_before_aged_stock_and_after_money(
     response = sign_in(client, owner).get(reverse("lot"))
     assert [row.stock_number for row in response.context["today"]] == [sold.stock_number, offered.stock_number]
     assert "Answer the offer of $44,000.00" in text_of(response)
-    offering.answer_offer(offer.pk, answer="declined", by=owner, at=now)
+    offering.answer_offer(offer.pk, answer="refused", by=owner, at=now)
     assert needs(owner)[offered.stock_number] == ""
 
 
@@ -251,10 +245,10 @@ def test_intake_is_told_what_to_inspect_and_nothing_of_money(
     build.consignment(State.SOLD, at=now)
     response = sign_in(client, intake).get(reverse("lot"))
     assert [row.stock_number for row in response.context["today"]] == [waiting.stock_number]
+    assert {row.next_step for row in response.context["rows"]} == {"inspect", ""}
     page = text_of(response)
     assert "44,000" not in page
-    assert "settle" not in page
-    assert "agreement" not in page
+    assert "pay the consignor" not in page
 
 
 # logging a vehicle
