@@ -68,6 +68,12 @@ class History:
             mean[rows], variance[rows] = model.mean(piece), model.variance(piece)
         return mean, variance
 
+    def typical(self) -> Array:
+        """The mean of every column over the sales: the sale that parts are told against."""
+        total = sum((piece.matrix.sum(axis=0) for _, piece in self.pieces()), np.zeros(self.design.width))
+        out: Array = total / self.table.size
+        return out
+
     def doubts(self, model: Additive) -> Array:
         """Variance from missing inputs alone, per sale."""
         out = np.empty(self.table.size)

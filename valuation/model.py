@@ -156,6 +156,7 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         self.notes_ = list(self.design_.notes)
         history = History(self.design_, table=table, log_price=np.log(prices))
         self.additive_: Additive = self._fit_rows(history, used=np.ones(table.size))
+        self.typical_: Array = history.typical()
         self.scores_: dict[str, Array] = {}
         self.typical_sd_ = float("nan")
         self._calibrate(history, hashes=hashes)
@@ -252,18 +253,20 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
 
         Returns
         -------
-        One column per part in currency units, on the frame's index: `base` (a typical sale), then every
-        input that is used. Summed as decimals of the minor unit they equal `predict` exactly.
+        One column per part in currency units, on the frame's index: `base` (a typical sale: every input at
+        its mean effect over the sales), then every input that is used, as what it adds to that. Summed as
+        decimals of the minor unit they equal `predict` exactly.
         """
         table = self._read(frame)
         rows = self.design_.expand(table)
-        weighted = rows.matrix * self.additive_.weights
+        weighted = (rows.matrix - self.typical_) * self.additive_.weights
+        usual = float(self.typical_ @ self.additive_.weights)
         names = list(dict.fromkeys(self.design_.parts))
         place = np.array([names.index(part) for part in self.design_.parts])
         effects = np.column_stack([weighted[:, place == number].sum(axis=1) for number in range(len(names))])
         minor = np.log(10.0) * self.decimals
         total = self._minor(self.additive_.mean(rows))
-        whole = split(effects[:, 1:], base=effects[:, 0] + minor, total=total)
+        whole = split(effects[:, 1:], base=np.full(len(effects), usual + minor), total=total)
         return pd.DataFrame(whole / 10**self.decimals, columns=names, index=frame.index)
 
     def slopes(self) -> dict[str, float]:

@@ -15,7 +15,7 @@ from valuation.model import PriceModel
 from valuation.reading import Roles
 from valuation.shrinkage import Strengths
 
-VERSION = 1
+VERSION = 2
 KINDS = {
     kind.__name__: kind
     for kind in (
@@ -33,7 +33,17 @@ KINDS = {
         Strengths,
     )
 }
-FITTED = ("sales_used_", "sales_hash_", "notes_", "counts_", "scores_", "typical_sd_", "design_", "additive_")
+FITTED = (
+    "sales_used_",
+    "sales_hash_",
+    "notes_",
+    "counts_",
+    "scores_",
+    "typical_sd_",
+    "typical_",
+    "design_",
+    "additive_",
+)
 
 
 def to_dict(model: PriceModel) -> dict[str, Any]:

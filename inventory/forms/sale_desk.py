@@ -27,7 +27,7 @@ class DeskForm(SeenForm):
     """Several stand on one page, so each has its own ids; those it needs choices for get the desk."""
 
     slug = ""
-    FOLDED: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    FOLDED: tuple[tuple[str, tuple[str, ...], str], ...] = ()  # heading, fields, the field whose error opens them
 
     def __init__(self, data: Any = None, *, desk: SaleDesk) -> None:
         super().__init__(data, auto_id=f"{self.slug}-%s", initial=self.begin_with(desk))
@@ -40,15 +40,18 @@ class DeskForm(SeenForm):
         """What is chosen from depends on the stay."""
 
     def plain_fields(self) -> list[forms.BoundField]:
-        folded = {name for _, names in self.FOLDED for name in names}
+        folded = {name for _, names, _ in self.FOLDED for name in names}
         return [field for field in self.visible_fields() if field.name not in folded]
 
     def folded_fields(self) -> list[tuple[str, list[forms.BoundField], bool]]:
-        """Groups that are seldom needed: heading, fields, and whether something stands in them already."""
+        """Groups that are seldom needed: heading, fields, and whether they are wanted now."""
         return [
-            (heading, [self[name] for name in names], any(self[name].errors or self[name].value() for name in names))
-            for heading, names in self.FOLDED
+            (heading, [self[name] for name in names], opener in self.errors or any(map(self._stands, names)))
+            for heading, names, opener in self.FOLDED
         ]
+
+    def _stands(self, name: str) -> bool:
+        return bool(name in self.errors or self[name].value())
 
 
 class VersionedDeskForm(VersionedForm, DeskForm):
@@ -95,8 +98,8 @@ class BargainForm(VersionedDeskForm):
     )  # fmt: skip
 
     FOLDED = (
-        ("Concessions and trade-in", TRADE),
-        ("Below the floor: the consignor's consent", CONSENT),
+        ("Concessions and trade-in", TRADE, ""),
+        ("Below the floor: the consignor's consent", CONSENT, "price"),
     )
 
     def offer_choices(self, desk: SaleDesk) -> None:

@@ -72,9 +72,8 @@ def _shown(found: CheckFound) -> dict[str, Any]:
     if row is None:
         return {}
     answer = str(row.grade) if row.grade is not None else row.verdict
-    reading = row.reading.normalize() if row.reading is not None else None
     basis = "" if row.verdict == Verdict.NOT_SEEN else row.basis  # whoever sees it now says anew what that rests on
-    return {"answer": answer, "basis": basis, "reading": reading, "note": row.note}
+    return {"answer": answer, "basis": basis, "reading": found.reading, "note": row.note}
 
 
 class ComponentForm(forms.Form):

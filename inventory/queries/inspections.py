@@ -43,6 +43,12 @@ class CheckFound:
     check: Check
     result: CheckResult | None
 
+    @property
+    def reading(self) -> str:
+        """The reading without the zeros that the column keeps behind it: 10.000 is 10, not 1E+1."""
+        given = self.result.reading if self.result else None
+        return "" if given is None else f"{given.normalize():f}"
+
 
 @dataclass(frozen=True)
 class StationFound:

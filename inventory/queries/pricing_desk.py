@@ -55,6 +55,7 @@ class Desk:
     drawing: Drawing | None
     parts: tuple[PartRow, ...]
     unknown: tuple[str, ...]
+    weak: str
     fit: ModelFit | None
     fit_is_stale: bool
     asks: tuple[AskChange, ...]
@@ -94,6 +95,7 @@ def desk(stay: Consignment, *, by: Actor, today: date) -> Desk:
         drawing=draw(opinion, ask=ask, floor=floor) if opinion else None,
         parts=part_rows(opinion.parts) if opinion else (),
         unknown=unknown_inputs(opinion.inputs) if opinion else (),
+        weak=weakness(opinion.evidence) if opinion else "",
         fit=fit,
         fit_is_stale=fit is not None and is_stale(fit),
         asks=asks,
@@ -136,6 +138,15 @@ ASKED_FOR = {
 def unknown_inputs(inputs: dict[str, Any]) -> tuple[str, ...]:
     """What the band had to do without; each costs it width."""
     return tuple(label for name, label in ASKED_FOR.items() if inputs.get(name) in (None, ""))
+
+
+def weakness(evidence: dict[str, Any]) -> str:
+    """Why a band is to be taken with more care than its stated share says; empty where it is not."""
+    if not evidence.get("sales_of_make"):
+        return "No past sale of this make: the band leans on other makes and may well miss."
+    if not evidence.get("sales_of_model"):
+        return "No past sale of this model: the band leans on its make."
+    return ""
 
 
 def draw(opinion: PriceOpinion, *, ask: Decimal | None, floor: Decimal | None) -> Drawing:

@@ -19,7 +19,7 @@ pytestmark = pytest.mark.django_db
 OFFER = {"amount": "47000.00", "bidder": "Bo Larkin"}
 
 
-def post(client: APIClient, address: str, body: bytes, kind: str = "application/json") -> Any:
+def post(client: APIClient, address: str, body: Any, kind: str = "application/json") -> Any:
     return client.generic("POST", address, body, content_type=kind)
 
 
@@ -141,7 +141,7 @@ def test_member_of_staff_uses_the_session_and_needs_the_csrf_token_to_write(stay
     built = stay()
     actor = build.staff(Role.SALES, at=NOW)
     browser = APIClient(enforce_csrf_checks=True)
-    browser.force_login(User.objects.get(pk=actor.id))
+    browser.force_login(User.objects.get(username="the-sales"))
     assert browser.get("/api/v1/me/").json()["name"] == actor.name
     assert browser.post(url(built, "offers/"), OFFER, format="json").status_code == 403
     assert not Offer.objects.exists()
@@ -149,7 +149,8 @@ def test_member_of_staff_uses_the_session_and_needs_the_csrf_token_to_write(stay
 
 def test_inactive_member_of_staff_is_401() -> None:
     build.staff(Role.OWNER, at=NOW)
-    row = User.objects.get(pk=build.staff(Role.SALES, at=NOW).id)
+    build.staff(Role.SALES, at=NOW)
+    row = User.objects.get(username="the-sales")
     browser = APIClient()
     browser.force_login(row)
     staffing.change_staff(row.pk, values={"is_active": False}, **DEED)

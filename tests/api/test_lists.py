@@ -8,7 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from rest_framework.test import APIClient
 
-from inventory.actions import selling
+from inventory.actions import offering, selling
 from inventory.models import Consignment
 from inventory.rules.states import State
 from tests.api import rows
@@ -77,7 +77,7 @@ def test_answers_of_offer_ask_as_often_with_30_rows(as_owner: APIClient, stay: C
 
     def more(count: int) -> None:
         for _ in range(count):
-            rows.offering.answer_offer(offer.pk, answer="refused", **DEED)
+            offering.answer_offer(offer.pk, answer="refused", **DEED)
 
     more(FEW)
     few = queries_of(as_owner, url(built, f"offers/{offer.pk}/answers/"))

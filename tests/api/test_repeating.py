@@ -64,13 +64,8 @@ def test_same_key_with_another_request_is_422(as_sales: APIClient, stay: Callabl
 def test_order_and_spacing_of_the_body_do_not_matter(as_sales: APIClient, stay: Callable[..., Consignment]) -> None:
     built = stay()
     send(as_sales, built)
-    spaced = as_sales.generic(
-        "POST",
-        url(built, "offers/"),
-        b'{ "bidder": "Bo Larkin",\n"amount": "47000.00"}',
-        "application/json",
-        headers=KEY,
-    )
+    body: Any = b'{ "bidder": "Bo Larkin",\n"amount": "47000.00"}'
+    spaced = as_sales.generic("POST", url(built, "offers/"), body, "application/json", headers=KEY)
     assert spaced["Idempotency-Replayed"] == "true"
 
 

@@ -19,7 +19,8 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def browser() -> APIClient:
     client = APIClient()
-    client.force_login(User.objects.get(pk=build.staff(Role.INTAKE, at=NOW).id))
+    build.staff(Role.INTAKE, at=NOW)
+    client.force_login(User.objects.get(username="the-intake"))
     return client
 
 

@@ -276,6 +276,6 @@ def test_page_takes_as_many_queries_with_one_charge_as_with_twenty(
     assert len(many) == len(few)
 
 
-@pytest.mark.parametrize("name", ["terms", "settlement", "status"])
+@pytest.mark.parametrize("name", ["terms", "sale_desk", "settlement", "status"])
 def test_style_sheet_is_there(name: str) -> None:
     assert finders.find(f"inventory/{name}.css")

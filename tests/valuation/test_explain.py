@@ -63,8 +63,21 @@ def test_the_part_of_an_input_is_what_changing_it_alone_changes(fitted: PriceMod
     parts = fitted.parts(row).iloc[0]
     likely, base = fitted.predict(row)[0], parts["base"]
     unit = (likely - base) / np.log(likely / base)
-    assert parts["channel"] == pytest.approx(np.log(ratio) * unit, abs=0.5)
-    assert fitted.parts(elsewhere)["channel"].iloc[0] == 0.0
+    # Parts are told against the typical sale, so the other row's part is taken off on the same scale.
+    other = fitted.parts(elsewhere).iloc[0]
+    above = fitted.predict(elsewhere)[0]
+    scale = (above - other["base"]) / np.log(above / other["base"])
+    assert parts["channel"] / unit - other["channel"] / scale == pytest.approx(np.log(ratio), abs=1e-4)
+
+
+def test_parts_are_told_against_the_typical_sale(fitted: PriceModel, lot: Lot) -> None:
+    """Over the sales that were learned from, each effect on log price averages to nothing."""
+    parts, likely = fitted.parts(lot.inputs), fitted.predict(lot.inputs)
+    base = parts["base"].to_numpy()
+    unit = (likely - base) / np.log(likely / base)
+    effects = parts.drop(columns="base").div(unit, axis=0)
+    assert np.ptp(base) <= 0.05  # the cents of rounding
+    assert np.abs(effects.mean()).max() < 1e-4
 
 
 def test_parts_are_plain_numbers(fitted: PriceModel, lot: Lot) -> None:

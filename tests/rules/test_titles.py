@@ -1,0 +1,48 @@
+"""What must be seen before a vehicle may be listed."""
+
+import pytest
+
+from inventory.rules.titles import NumberSeen, identity_question, ownership_paper_seen
+
+PLATE = NumberSeen("dash_plate", "8A17J104221", "seen")
+TITLE = NumberSeen("title", "8A17J104221", "documented")
+
+
+def test_plate_and_title_that_agree_leave_no_question() -> None:
+    assert identity_question([PLATE, TITLE], serial="8A17J104221") == ""
+    assert identity_question([PLATE, TITLE], serial="") == ""
+
+
+@pytest.mark.parametrize(
+    ("numbers", "said"),
+    [
+        ([], "read off the vehicle"),
+        ([TITLE], "read off the vehicle"),
+        ([TITLE, NumberSeen("dash_plate", "8A17J104221", "told")], "read off the vehicle"),
+        ([PLATE], "title has not been recorded"),
+        ([PLATE, NumberSeen("title", "8A17J104222", "documented")], "do not agree: 8A17J104221, 8A17J104222"),
+    ],
+)
+def test_what_is_open_is_said(numbers: list[NumberSeen], said: str) -> None:
+    assert said in identity_question(numbers, serial="8A17J104221")
+
+
+def test_number_logged_on_arrival_must_agree_too() -> None:
+    assert "do not agree" in identity_question([PLATE, TITLE], serial="8A17J104299")
+
+
+def test_latest_number_of_a_kind_counts() -> None:
+    misread = NumberSeen("dash_plate", "8A17J104227", "seen")
+    assert identity_question([misread, PLATE, TITLE], serial="8A17J104221") == ""
+
+
+def test_engine_stamp_may_differ() -> None:
+    assert identity_question([PLATE, TITLE, NumberSeen("engine_stamp", "K77", "seen")], serial="8A17J104221") == ""
+
+
+@pytest.mark.parametrize(
+    ("papers", "enough"),
+    [([("title", "read")], True), ([("title", "copied")], False), ([("lien_release", "read")], False), ([], False)],
+)
+def test_only_a_paper_of_ownership_that_was_read_is_enough(papers: list[tuple[str, str]], enough: bool) -> None:
+    assert ownership_paper_seen(papers) is enough
