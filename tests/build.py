@@ -101,12 +101,13 @@ def step_to(step: State, stay: Consignment, *, at: datetime, price: Decimal) -> 
         selling.release(stay.pk, signed_for_by="Ada Fenwick", by=BUILDER, at=at)
 
 
-def inspect(stay: Consignment, *, at: datetime, grade: int = 3, seen: int = len(CHECKS)) -> None:
+def inspect(stay: Consignment, *, at: datetime, grade: int = 3, seen: int = 3) -> None:
+    """A short walk: the first few checks and components; the others stay unseen."""
     inspecting.begin_inspection(stay.pk, by=BUILDER, at=at)
     for code in list(CHECKS)[:seen]:
         finding = Finding(check_code=code, grade=grade, basis=Basis.SEEN)
         inspecting.record_check(stay.pk, finding=finding, by=BUILDER, at=at)
-    for component in COMPONENTS:
+    for component in COMPONENTS[:seen]:
         inspecting.record_component(
             stay.pk, component=component.code, standing=Standing.ORIGINAL, basis=Basis.SEEN, by=BUILDER, at=at
         )

@@ -3,11 +3,18 @@
 from datetime import UTC, datetime
 
 import pytest
+from pytest_django import Settings
 
 from inventory.rules.roles import Actor, ActorKind, Role
 from tests import build
 
 NOW = datetime(2026, 3, 16, 15, 0, tzinfo=UTC)
+
+
+@pytest.fixture(autouse=True)
+def quick_passwords(settings: Settings) -> None:
+    """Argon2 is slow on purpose; a test that signs somebody in need not be."""
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 from sklearn.base import BaseEstimator, RegressorMixin
-from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
+from threadpoolctl import threadpool_limits
 
 from valuation.bands import Tails, folds, least_count, row_hashes, tails, word_hashes
 from valuation.design import BASE, Design, make_design

@@ -96,6 +96,11 @@ def correct_vehicle(
     values = dict(values)
     if "year" in values:
         identity.check_year(values["year"], today=trade_day(at))
+    if "vin_reason" in values and "vin" not in values:
+        raise Refused(
+            "reason_alone", "A reason is given without the number it is for.", field="vin",
+            mend="Give the number with it.",
+        )  # fmt: skip
     if "vin" in values:
         year = values.get("year", row.year)
         reason = values.pop("vin_reason", row.serial_reason)

@@ -39,7 +39,7 @@ def approve_settlement(
         raise Refused(
             "draft_changed",
             f"The draft now comes to {money.show(draft.statement.due)}, not {money.show(expected_due)}.",
-            field="due", got=str(expected_due), mend="Look at the draft again.",
+            field="expected_due", got=str(expected_due), mend="Look at the draft again.",
         )  # fmt: skip
     row = add(
         Settlement(

@@ -1,6 +1,7 @@
 """What is written into a vehicle's file: numbers, papers, modifications, photos, place, corrections."""
 
 import uuid
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -149,6 +150,15 @@ class CorrectStayForm(PartForm):
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 3}),
     )
+
+    def clean_arrived_on(self) -> date | None:
+        """The arrival is corrected here, never made or undone: a state belongs to it."""
+        given: date | None = self.cleaned_data["arrived_on"]
+        if given and not self.initial["arrived_on"]:
+            raise forms.ValidationError("It is only booked. Say in its file that it has arrived, then mend the date.")
+        if self.initial["arrived_on"] and not given:
+            raise forms.ValidationError("It has arrived. Give the right date.")
+        return given
 
 
 class CorrectConsignorForm(PartForm):

@@ -153,7 +153,7 @@ def correct(request: StaffRequest, stock_number: str) -> HttpResponse:
     }
     part = request.POST.get("part", "")
     if part in parts:
-        shown[part] = parts[part][0](request.POST, auto_id=f"{part}_%s")
+        shown[part] = parts[part][0](request.POST, initial=shown[part].initial, auto_id=f"{part}_%s")
         if shown[part].is_valid() and attempt(shown[part], lambda: _deed(request, stay, form=shown[part])) is not None:
             messages.success(request, "It is here now." if part == "arrived" else "The correction is recorded.")
             return redirect("vehicle_file", stock_number)

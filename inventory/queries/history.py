@@ -4,6 +4,7 @@ from typing import Any
 
 from inventory.models import AskChange, Consignment, SaleOutcome
 from inventory.queries.facts import finished_inspection
+from inventory.rules.words import SaleChannel
 
 
 def live_outcome(consignment: Consignment) -> SaleOutcome | None:
@@ -53,5 +54,5 @@ def newest_outcome_id() -> int:
 
 
 def subject(consignment: Consignment, *, on: Any) -> dict[str, Any]:
-    """The vehicle as the band sees it today, before any sale."""
-    return {**snapshot(consignment), "channel": None, "ended_on": on}
+    """The vehicle as the band sees it on a day: as if it were sold on the lot then."""
+    return {**snapshot(consignment), "channel": SaleChannel.LOT.value, "ended_on": on}

@@ -9,6 +9,7 @@ from inventory.errors import NotFound, Refused
 from inventory.models import AskChange, Consignment, ModelFit, PriceOpinion
 from inventory.queries import facts
 from inventory.queries.history import newest_outcome_id
+from inventory.queries.settlements import floor_on
 from inventory.rules import money, states
 from inventory.rules.roles import Actor
 from inventory.rules.states import State
@@ -60,6 +61,7 @@ class Desk:
     fit_is_stale: bool
     asks: tuple[AskChange, ...]
     floor: Decimal | None
+    floor_question: str
     ask_ratio: str
     can_ask: bool
     can_list: bool
@@ -86,20 +88,21 @@ def desk(stay: Consignment, *, by: Actor, today: date) -> Desk:
     opinion = PriceOpinion.objects.select_related("fit").filter(consignment=stay).order_by("-pk").first()
     asks = tuple(AskChange.objects.filter(consignment=stay).order_by("-pk"))
     terms, charges = facts.terms_of(stay), facts.live_charges(stay)
-    floor = facts.floor_price(terms, charges=charges, on=today)
+    floor = floor_on(today, terms=terms, charges=charges)
     ask = asks[0].amount if asks else None
     fit = latest_fit()
     return Desk(
         stay=stay,
         opinion=opinion,
-        drawing=draw(opinion, ask=ask, floor=floor) if opinion else None,
+        drawing=draw(opinion, ask=ask, floor=floor.price) if opinion else None,
         parts=part_rows(opinion.parts) if opinion else (),
         unknown=unknown_inputs(opinion.inputs) if opinion else (),
         weak=weakness(opinion.evidence) if opinion else "",
         fit=fit,
         fit_is_stale=fit is not None and is_stale(fit),
         asks=asks,
-        floor=floor,
+        floor=floor.price,
+        floor_question=floor.question,
         ask_ratio=f"{ask / opinion.likely:.2f}" if opinion and ask is not None and opinion.likely else "",
         can_ask=stay.state in states.BEFORE_SOLD and stay.state != State.DEPOSIT,
         can_list=stay.state == State.INSPECTED,
@@ -112,7 +115,10 @@ def blockers(stay: Consignment, *, by: Actor, today: date) -> tuple[str, ...]:
     move = states.move_of(State(stay.state), State.LISTED)
     if move is None or stay.state != State.INSPECTED:
         return ()
-    known = facts.facts_of(stay, today=today, by=by)
+    try:
+        known = facts.facts_of(stay, today=today, by=by, to=State.LISTED)
+    except Refused as problem:  # a floor that cannot be worked out is itself what blocks
+        return (str(problem),)
     return tuple(str(refusal) for need in move.needs if isinstance(refusal := need(known), Refused))
 
 

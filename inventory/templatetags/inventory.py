@@ -17,8 +17,9 @@ def may(actor: Actor | None, act: str) -> bool:
 
 
 @register.filter
-def money(amount: Decimal | None) -> str:
-    return "" if amount is None else rules.show(amount)
+def money(amount: Decimal | str | None) -> str:
+    """An amount to the cent; nothing for what a template does not have."""
+    return "" if amount is None or isinstance(amount, str) else rules.show(amount)
 
 
 @register.filter

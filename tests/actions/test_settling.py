@@ -71,7 +71,7 @@ def test_approval_refuses_another_amount_or_an_older_page(owner: Actor, at: date
     stay.refresh_from_db()
     with pytest.raises(Refused) as refusal:
         settling.approve_settlement(stay.pk, expected_due=Decimal("44135.01"), by=owner, at=at)
-    assert (refusal.value.code, refusal.value.field) == ("draft_changed", "due")
+    assert (refusal.value.code, refusal.value.field) == ("draft_changed", "expected_due")
     with pytest.raises(TooLate):
         settling.approve_settlement(stay.pk, by=owner, at=at, version=stay.version - 1)
     stay.refresh_from_db()

@@ -1,4 +1,7 @@
-"""Counts the queries of each list with 10 and with 1,000 consignments: `python -m pytest -n 0 -s tests/bench/query_counts.py`."""
+"""Counts the queries of each list with 10 and with 1,000 consignments.
+
+`python -m pytest -n 0 -s tests/bench/query_counts.py`
+"""
 
 from datetime import datetime
 

@@ -1,9 +1,13 @@
 """Signing in and out, and one's own password."""
 
+from datetime import datetime
+
 import pytest
 from django.test import Client
 from django.urls import reverse
 
+from inventory.actions import staffing
+from inventory.errors import Refused
 from inventory.models import LogEntry, User
 from inventory.rules.roles import Actor
 from tests.build import PASSWORD
@@ -76,3 +80,9 @@ def test_bad_password_change_says_why_and_changes_nothing(
 
 def test_signed_out_visitor_is_led_to_sign_in(client: Client) -> None:
     assert client.get(reverse("change_password"))["Location"].startswith(reverse("sign_in"))
+
+
+def test_office_program_has_no_password_to_change(owner: Actor, at: datetime) -> None:
+    token, _ = staffing.make_token("Bookkeeping", role="sales", by=owner, at=at)
+    with pytest.raises(Refused, match="Only a member of staff has a password"):
+        staffing.change_own_password(PASSWORD, new=NEW, by=token.as_actor(), at=at)

@@ -19,6 +19,7 @@ from inventory.models import Consignment, IdentityNumber, LogEntry, Modification
 from inventory.queries import vehicle_file as queries
 from inventory.rules.roles import Actor
 from inventory.rules.states import State
+from inventory.rules.stations import CHECKS
 from inventory.uploads import clean_picture
 from tests import build
 from tests.pages.browse import sign_in, text_of, url
@@ -60,12 +61,15 @@ SENT: dict[str, tuple[type[Any], dict[str, str]]] = {
 # what it shows
 
 
-def test_file_shows_findings_ledger_papers_and_log(client: Client, owner: Actor, stay: Consignment) -> None:
+def test_file_shows_findings_ledger_papers_and_log(
+    client: Client, owner: Actor, stay: Consignment, now: datetime
+) -> None:
+    build.inspect(stay, at=now, seen=len(CHECKS))
     page = text_of(sign_in(client, owner).get(url(stay, "vehicle_file")))
     assert "75.0 to 75.0" in page  # every station graded 3 of 4, by hand 3 ÷ 4 × 100
     assert "100.0 to 100.0" in page
     assert all(said in page for said in ("8A17J100001", "T-1", "Outer panels", "61,240 miles", "$48,500.00"))
-    assert "tests set the ask to $48,500.00" in page
+    assert "tests set the ask to $48,500.00" in text_of(client.get(url(stay, "vehicle_file"), {"page": 2}))
 
 
 def test_what_nobody_looked_at_is_named_and_never_passed_over(client: Client, owner: Actor, now: datetime) -> None:
@@ -87,7 +91,8 @@ def test_intake_reads_the_log_without_the_money(
     assert "44,000" in text_of(sign_in(client, owner).get(url(stay, "vehicle_file")))
 
 
-def test_log_is_paged_newest_first(client: Client, owner: Actor, stay: Consignment) -> None:
+def test_log_is_paged_newest_first(client: Client, owner: Actor, stay: Consignment, now: datetime) -> None:
+    build.inspect(stay, at=now, seen=len(CHECKS))
     response = sign_in(client, owner).get(url(stay, "vehicle_file"))
     assert len(response.context["log"]) == queries.LOG_PER_PAGE
     last = client.get(url(stay, "vehicle_file"), {"page": 99}).context["log"]
@@ -278,6 +283,19 @@ def test_stale_correction_is_told_in_full_and_loses_nothing(
     assert "odd noise" in text_of(response)
     stay.refresh_from_db()
     assert (stay.mileage, stay.note) == (61250, "")
+
+
+@pytest.mark.parametrize(
+    ("state", "given", "told"), [("booked", "2026-01-05", "It is only booked."), ("on_lot", "", "It has arrived.")]
+)
+def test_arrival_is_neither_made_nor_undone_by_a_correction(
+    client: Client, intake: Actor, now: datetime, state: str, given: str, told: str
+) -> None:
+    here = build.consignment(State(state), at=now)
+    sign_in(client, intake)
+    response = client.post(url(here, "correct_vehicle"), part_of(client, here, "stay", arrived_on=given))
+    assert told in " ".join(response.context["forms"]["stay"].errors["arrived_on"])
+    assert Consignment.objects.get(pk=here.pk).arrived_on == here.arrived_on
 
 
 def test_number_of_another_vehicle_is_refused_on_its_field(
