@@ -11,7 +11,7 @@ from inventory.models import Job, ModelFit, SaleOutcome, SalesImport
 from inventory.queries.pricing_desk import is_stale, latest_fit
 from inventory.rules.words import Result
 
-PER_PAGE = 50
+PER_PAGE = 25
 
 
 @dataclass(frozen=True)
