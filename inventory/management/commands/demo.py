@@ -1,5 +1,6 @@
 """manage.py demo: an invented lot, set up and served on this machine."""
 
+import signal
 import subprocess
 import sys
 from typing import Any
@@ -43,6 +44,7 @@ class Command(BaseCommand):
 
     def _serve(self, port: int) -> None:
         """The worker beside the server: fits and imports run there, never in a request."""
+        signal.signal(signal.SIGTERM, _leave)
         worker = subprocess.Popen(  # noqa: S603 - our own command
             [sys.executable, str(settings.BASE_DIR / "manage.py"), "db_worker"]
         )
@@ -51,3 +53,8 @@ class Command(BaseCommand):
         finally:
             worker.terminate()
             worker.wait()
+
+
+def _leave(*_: object) -> None:
+    """Told to stop, take the worker along: without this its process would outlive us."""
+    sys.exit(0)
