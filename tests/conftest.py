@@ -1,9 +1,11 @@
 """The people of the lot and one moment in time, for every test."""
 
+from collections.abc import Iterator
 from datetime import UTC, datetime
 
 import pytest
-from pytest_django import Settings
+from django.db import connection
+from pytest_django import DjangoDbBlocker, Settings
 
 from inventory.rules.roles import Actor, ActorKind, Role
 from tests import build
@@ -15,6 +17,19 @@ NOW = datetime(2026, 3, 16, 15, 0, tzinfo=UTC)
 def quick_passwords(settings: Settings) -> None:
     """Argon2 is slow on purpose; a test that signs somebody in need not be."""
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def nobody_else_at_the_end(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
+    """A server thread of the browser tests may keep its connection: PostgreSQL then refuses to drop the database."""
+    yield
+    with django_db_blocker.unblock():
+        if connection.vendor == "postgresql":
+            with connection.cursor() as cursor:
+                cursor.execute(
+                    "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
+                    "WHERE datname = current_database() AND pid <> pg_backend_pid()"
+                )
 
 
 @pytest.fixture

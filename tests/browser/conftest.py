@@ -11,14 +11,9 @@ from pytest_django.live_server_helper import LiveServer
 
 from inventory.rules.roles import Role
 from tests import build
+from tests.browser.chromium import FLAGS, PHONE
 from tests.conftest import NOW
 
-FLAGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
-]  # fmt: skip
-PHONE = {"width": 390, "height": 844}
-DESKTOP = {"width": 1280, "height": 900}
 Open = Callable[..., Page]
 
 

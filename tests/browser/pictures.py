@@ -8,7 +8,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from tests.browser.conftest import DESKTOP, FLAGS, PHONE
+from tests.browser.chromium import DESKTOP, FLAGS, PHONE
 
 FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "pictures"
 STOCK = "26-0009"

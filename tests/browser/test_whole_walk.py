@@ -15,7 +15,8 @@ from inventory.models import SaleOutcome, Settlement
 from inventory.rules.roles import Role
 from inventory.rules.stations import STATIONS
 from inventory.sheets import Options
-from tests.browser.conftest import DESKTOP, Open
+from tests.browser.chromium import DESKTOP
+from tests.browser.conftest import Open
 from tests.build import BUILDER
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
