@@ -208,7 +208,6 @@ def facts_of(
         buyer_paid_in_full=deal is not None and buyer_money(deal).in_full,
         title_sent=consignment.title_sent_on is not None,
         released=consignment.released_on is not None,
-        settlement_approved=settlement_of(consignment) is not None,
         charges_unpaid=charges_unpaid(consignment, charges=charges),
         signed_for_by=signed_for_by,
     )

@@ -54,7 +54,6 @@ class Facts:
     buyer_paid_in_full: bool = False
     title_sent: bool = False
     released: bool = False
-    settlement_approved: bool = False
     charges_unpaid: Decimal = Decimal("0.00")
     signed_for_by: str = ""
 
