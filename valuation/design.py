@@ -1,17 +1,19 @@
 """From a table to a matrix: the columns of the additive model, in blocks that are shrunk together."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from valuation.basis import Basis, Line, Rising, make_line, make_rising, make_smooth
-from valuation.missing import NODE_WEIGHTS, Joint, learn_joint
+from valuation.missing import NODE_WEIGHTS, Guess, Joint, learn_joint
 from valuation.reading import Array, Roles, Table
+from valuation.together import Together, make_together
 
 BASE = "base"
+TOGETHER = "together"
 CHUNK = 4096  # rows of the matrix that exist at once while a large history is fitted
 Rows = NDArray[np.bool_]
 Index = NDArray[np.intp]
@@ -75,6 +77,30 @@ class GapTerm:
 
 
 @dataclass(frozen=True)
+class TogetherTerm:
+    """Numbers, in standard deviations, and categories, a coordinate for each value, that act in combination."""
+
+    start: int
+    numbers: tuple[str, ...]
+    mean: Array
+    sd: Array
+    low: Array
+    high: Array
+    levels: tuple[LevelTerm, ...]
+    basis: Together
+
+    @property
+    def columns(self) -> slice:
+        return slice(self.start, self.start + self.basis.width)
+
+    def points(self, table: Table, *, filled: dict[str, Array]) -> Array:
+        """Coordinates of each vehicle; a missing number counts with its expected value, a category without as none."""
+        raw = np.column_stack([filled[name] for name in self.numbers] or [np.empty((table.size, 0))])
+        held = (np.clip(raw, self.low, self.high) - self.mean) / self.sd
+        return np.column_stack([held, *(one_hot(term.codes(table), width=len(term.keys)) for term in self.levels)])
+
+
+@dataclass(frozen=True)
 class Cloud:
     """The columns of one term at each value a missing number may have had: shape (nodes, rows, width)."""
 
@@ -115,6 +141,7 @@ class Design:
     parts: tuple[str, ...]
     joint: Joint
     notes: tuple[str, ...]
+    together: TogetherTerm | None = None
 
     @property
     def width(self) -> int:
@@ -124,24 +151,25 @@ class Design:
         """The matrix, shape (rows, width), and the doubts about it."""
         matrix = np.zeros((table.size, self.width))
         matrix[:, 0] = 1.0
-        clouds = self._fill_numbers(table, matrix=matrix)
+        guesses = self.joint.guesses(table)
+        filled = {name: _filled(table.numbers[name], guess=guesses.get(name)) for name in self.joint.names}
+        clouds = self._fill_numbers(table, matrix=matrix, filled=filled, guesses=guesses)
         absent = self._fill_levels(table, matrix=matrix)
         for gap in self.gaps:
             matrix[:, gap.start] = np.isnan(table.numbers[gap.name])
+        if self.together is not None:
+            points = self.together.points(table, filled=filled)
+            matrix[:, self.together.columns] = self.together.basis.columns(points)
         return Expanded(matrix, tuple(clouds), tuple(absent))
 
-    def _fill_numbers(self, table: Table, *, matrix: Array) -> list[Cloud]:
-        guesses = self.joint.guesses(table)
+    def _fill_numbers(
+        self, table: Table, *, matrix: Array, filled: dict[str, Array], guesses: dict[str, Guess]
+    ) -> list[Cloud]:
         clouds = []
         for term in self.numbers:
-            x = table.numbers[term.name]
             applies = term.applies(table)
+            matrix[:, term.columns] = np.where(applies[:, None], term.basis.columns(filled[term.name]), 0.0)
             guess = guesses.get(term.name)
-            filled = x
-            if guess is not None:
-                filled = x.copy()
-                filled[guess.rows] = guess.mean
-            matrix[:, term.columns] = np.where(applies[:, None], term.basis.columns(filled), 0.0)
             if guess is not None:
                 used = applies[guess.rows]
                 cloud = Cloud(term.columns, guess.rows[used], term.basis.columns(guess.cloud()[:, used]))
@@ -149,15 +177,25 @@ class Design:
                 clouds.append(cloud)
         return clouds
 
-    def moved(self, rows: Expanded, *, table: Table) -> Expanded:
-        """The same vehicles with other values of the rising inputs: only those columns are laid out again."""
-        matrix = rows.matrix.copy()
+    def swings(self, table: Table, *, weights: Array) -> dict[str, tuple[Array, Array]]:
+        """What each interval may add to log price at its worse and at its better end, at most 0 and at least 0.
+
+        A freed effect may fall: then the better end is the lower one.
+        """
+        out: dict[str, tuple[Array, Array]] = {}
         for term in self.numbers:
-            x = table.numbers[term.name]
-            if term.name in self.roles.rising:
-                here = np.flatnonzero(term.applies(table) & ~np.isnan(x))
-                matrix[here, term.columns] = term.basis.columns(x[here])
-        return Expanded(matrix, rows.clouds, rows.absent)
+            if term.name not in self.roles.rising:
+                continue
+            open_rows = np.flatnonzero(term.applies(table) & (table.low[term.name] < table.high[term.name]))
+            worst, best = out.setdefault(term.name, (np.zeros(table.size), np.zeros(table.size)))
+            effect = weights[term.columns]
+            at = [
+                term.basis.columns(values[open_rows]) @ effect
+                for values in (table.numbers[term.name], table.low[term.name], table.high[term.name])
+            ]
+            moved = np.stack([np.zeros(len(open_rows)), at[1] - at[0], at[2] - at[0]])
+            worst[open_rows], best[open_rows] = moved.min(axis=0), moved.max(axis=0)
+        return out
 
     def _fill_levels(self, table: Table, *, matrix: Array) -> list[tuple[int, Rows]]:
         absent = []
@@ -178,6 +216,22 @@ class Design:
         for start in range(0, table.size, CHUNK):
             rows = slice(start, start + CHUNK)
             yield rows, self.expand(table.take(rows))
+
+
+def one_hot(codes: Index, *, width: int) -> Array:
+    """Shape (rows, width): 1 in the column of the code, nothing where it is -1."""
+    out = np.zeros((len(codes), width))
+    seen = np.flatnonzero(codes >= 0)
+    out[seen, codes[seen]] = 1.0
+    return out
+
+
+def _filled(values: Array, *, guess: Guess | None) -> Array:
+    if guess is None:
+        return values
+    out = values.copy()
+    out[guess.rows] = guess.mean
+    return out
 
 
 class _Builder:
@@ -256,6 +310,23 @@ class _Builder:
             start = self.block("gaps", name="gaps", parts=names)
             self.gaps = [GapTerm(name, start + place) for place, name in enumerate(names)]
 
+    def add_together(self, joint: Joint) -> TogetherTerm | None:
+        """All inputs at once, but those that rise only (the combination may lower a price) and the flags."""
+        names = tuple(n for n in joint.names if n not in self.roles.rising and n not in self.roles.flags)
+        if len(names) + len(self.levels) < 2:
+            return None
+        at = [joint.names.index(name) for name in names]
+        known = [self.table.numbers[name] for name in names]
+        ends = [(np.nanmin(values), np.nanmax(values)) for values in known]
+        low, high = np.array(ends).reshape(-1, 2).T
+        empty = Together(1.0, np.empty((0, 0)), np.empty((0, 0)))
+        bare = TogetherTerm(0, names, joint.mean[at], joint.sd[at], low, high, tuple(self.levels), empty)
+        guesses = joint.guesses(self.table)
+        filled = {name: _filled(values, guess=guesses.get(name)) for name, values in zip(names, known, strict=True)}
+        basis = make_together(bare.points(self.table, filled=filled), inputs=len(names) + len(self.levels))
+        start = self.block(TOGETHER, name=TOGETHER, parts=[TOGETHER] * basis.width)
+        return replace(bare, start=start, basis=basis)
+
     def partly_missing(self, name: str) -> bool:
         gaps = np.isnan(self.table.numbers[name])
         return bool(gaps.any() and not gaps.all())
@@ -288,6 +359,7 @@ def make_design(table: Table, *, roles: Roles, bends: bool) -> Design:
         rising=tuple(name for name in roles.rising if name in used),
         alone=tuple(name for name in roles.flags if name in used),
     )
+    together = builder.add_together(joint) if bends else None
     return Design(
         roles,
         tuple(builder.blocks),
@@ -297,4 +369,5 @@ def make_design(table: Table, *, roles: Roles, bends: bool) -> Design:
         tuple(builder.parts),
         joint,
         tuple(builder.notes),
+        together,
     )

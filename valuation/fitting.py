@@ -4,26 +4,48 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import t as student
 
+from valuation.averaging import Chain, average
 from valuation.design import Design, Expanded
 from valuation.errors import BadInput
 from valuation.reading import Array, Table
-from valuation.shrinkage import TOLERANCE, Moments, Prior, Strengths, bound, solve_free, tune, weak_prior
+from valuation.shrinkage import (
+    Moments,
+    Posterior,
+    Prior,
+    Strengths,
+    bound,
+    leave_one_out,
+    solve,
+    solve_free,
+    tune,
+    weak_prior,
+)
 
 KEPT = 40_000_000  # numbers of a matrix that is kept (320 MB); a larger one is laid out again at each pass
-REWEIGHTS = 4
-ROUGH = 1e-3  # tolerance of the fits between two reweightings
-TAIL = 5.0  # degrees of freedom of the heavy-tailed noise
+TURNS, AGAIN = 5, 1  # of row weights and fit: from nothing, and from a fit to nearly the same rows
+ROUGH = 8  # steps of the search for the strengths in one turn
+LONG, SHORT = Chain(draws=150, warm=30), Chain(draws=20, warm=4)  # likewise
+MANY = 1000  # sales from which on one optimum is as good as an average
+# Degrees of freedom of the noise that are tried, with what each has in advance in log probability.
+TAILS = {4.0: 0.0, 7.0: 1.0, 30.0: 0.0}
+FEW = 12  # sales up to which the tail is not asked about
 SCALE_FLOOR = 1e-4  # variance of log price below which prices hardly differ: keeps equal prices from a zero prior
 
 
 @dataclass(frozen=True)
 class Additive:
-    """A fitted model of log price. `covariance` is zero in the columns of rising inputs: better is never less sure."""
+    """A fitted model of log price. `covariance` is zero in the columns of rising inputs: better is never less sure.
+
+    `tail` is the number of degrees of freedom of the noise, infinite where all rows weigh alike.
+    """
 
     weights: Array
     covariance: Array
     strengths: Strengths
+    tail: float
 
     def mean(self, rows: Expanded) -> Array:
         """Median of log price, shape (rows,). Summed per row, so that a row alone gives the same digits."""
@@ -68,6 +90,11 @@ class History:
             mean[rows], variance[rows] = model.mean(piece), model.variance(piece)
         return mean, variance
 
+    def predict_some(self, model: Additive, *, rows: NDArray[np.int64]) -> tuple[Array, Array]:
+        """The same for the rows of an index array."""
+        there = self.design.expand(self.table.take(rows))
+        return model.mean(there), model.variance(there)
+
     def typical(self) -> Array:
         """The mean of every column over the sales: the sale that parts are told against."""
         total = sum((piece.matrix.sum(axis=0) for _, piece in self.pieces()), np.zeros(self.design.width))
@@ -83,7 +110,7 @@ class History:
 
 
 def fit_rows(
-    history: History, *, used: Array, heavy: bool, shrunk: bool = True, start: Strengths | None = None
+    history: History, *, used: Array, heavy: bool, shrunk: bool = True, start: Additive | None = None
 ) -> Additive:
     """Fit to the rows where `used` is 1; rows where it is 0 are held out.
 
@@ -92,65 +119,109 @@ def fit_rows(
     used : shape (n_sales,), 1 or 0
     heavy : Student-t noise: a sale far from its like weighs less, none is dropped
     shrunk : False gives least squares
-    start : where to start the search for the variances
+    start : a fit to nearly the same rows: the search is then short
 
     Notes
     -----
     Row weights are noise / (noise + doubt), times (t + 1) / (t + r²) with heavy tails, r the standardised
-    residual and t = `TAIL`; they and the fit take turns `REWEIGHTS` times.
-    Source: Lange, Little & Taylor 1989 for the t weights; weighing by doubt is own derivation.
+    residual and t the one of `TAILS` under which the sales are most probable, each given all others; weights and
+    fit take turns. Then the strengths are averaged over; with `MANY` sales or more their optimum is taken.
+    Source: Lange, Little & Taylor 1989 for the t weights; weighing by doubt and the choice of t are own derivation.
     """
     y = history.log_price[used > 0]
     centre = float(y.mean())
+    if not shrunk:
+        return _finished(_free(history, weights=used, centre=centre), history=history, centre=centre, tail=np.inf)
     prior = weak_prior(history.design.blocks, scale=max(float(y.var()), SCALE_FLOOR))
-    weights = used.astype(np.float64)
-    again = start or prior.centre
-    model = _fit_once(history, weights=weights, search=Search(centre, prior, again, shrunk, ROUGH))
-    for _ in range(REWEIGHTS if shrunk else 0):
-        changed = used * _row_weights(history, model=model, heavy=heavy)
-        if np.array_equal(changed, weights):
-            break
-        weights = changed
-        model = _fit_once(history, weights=weights, search=Search(centre, prior, model.strengths, shrunk, ROUGH))
-    return _fit_once(history, weights=weights, search=Search(centre, prior, model.strengths, shrunk, TOLERANCE))
-
-
-def _row_weights(history: History, *, model: Additive, heavy: bool) -> Array:
-    noise = model.strengths.noise
-    weights = noise / (noise + history.doubts(model))
-    if heavy:
-        mean, variance = history.predict(model)
-        unsure = variance - noise / weights
-        square = ((history.log_price - mean) ** 2 + unsure) * weights / noise
-        weights = weights * (TAIL + 1) / (TAIL + square)
-    return weights
+    search = _Search(history, used.astype(np.float64), centre, prior)
+    if start is not None:
+        found = search.turns(AGAIN, start=start.strengths, tail=start.tail)
+    elif heavy and len(y) > FEW:
+        ways = [search.turns(TURNS, start=prior.centre, tail=tail) for tail in TAILS]
+        found = max(ways, key=lambda way: TAILS[way.tail] + search.height(way))
+    else:
+        found = search.turns(
+            TURNS, start=prior.centre, tail=max(TAILS, key=lambda one: TAILS[one]) if heavy else np.inf
+        )
+    moments, blocks = history.moments(found.weights, centre=centre), history.design.blocks
+    if len(y) >= MANY:
+        posterior = tune(moments, blocks=blocks, prior=prior, start=found.strengths)
+    else:
+        chain = LONG if start is None else SHORT
+        posterior = average(moments, blocks=blocks, prior=prior, start=found.strengths, chain=chain)
+    return _finished(posterior, history=history, centre=centre, tail=found.tail)
 
 
 @dataclass(frozen=True)
-class Search:
-    """How to look for the variances of one fit. `centre` is taken off the log prices first."""
+class _Way:
+    """Where the turns of row weights and fit ended."""
 
+    weights: Array
+    strengths: Strengths
+    tail: float
+
+
+@dataclass(frozen=True)
+class _Search:
+    """The rows of one fit; `centre` is taken off the log prices first."""
+
+    history: History
+    used: Array
     centre: float
     prior: Prior
-    start: Strengths
-    shrunk: bool
-    tolerance: float
+
+    def turns(self, count: int, *, start: Strengths, tail: float) -> _Way:
+        weights, strengths, blocks = self.used, start, self.history.design.blocks
+        for _ in range(count):
+            moments = self.history.moments(weights, centre=self.centre)
+            rough = tune(moments, blocks=blocks, prior=self.prior, start=strengths, rounds=ROUGH)
+            strengths = rough.strengths
+            model = _finished(rough, history=self.history, centre=self.centre, tail=tail)
+            weights = self.used * _row_weights(self.history, model=model)
+        return _Way(weights, strengths, tail)
+
+    def height(self, way: _Way) -> float:
+        """Log probability of each price given all others, summed."""
+        blocks = self.history.design.blocks
+        moments = self.history.moments(way.weights, centre=self.centre)
+        posterior = solve(moments, blocks=blocks, strengths=way.strengths)
+        total = 0.0
+        for rows, piece in self.history.pieces():
+            here = way.weights[rows] > 0
+            y, weights = self.history.log_price[rows][here] - self.centre, way.weights[rows][here]
+            mean, unsure = leave_one_out(piece.matrix[here], y=y, weights=weights, posterior=posterior)
+            doubt = piece.doubt(posterior.weights, variances=way.strengths.blocks)[here]
+            sd = np.sqrt(way.strengths.noise + unsure + doubt)
+            total += float((student.logpdf((y - mean) / sd, way.tail) - np.log(sd)).sum())
+        return total
 
 
-def _fit_once(history: History, *, weights: Array, search: Search) -> Additive:
+def _row_weights(history: History, *, model: Additive) -> Array:
+    noise = model.strengths.noise
+    weights = noise / (noise + history.doubts(model))
+    if np.isfinite(model.tail):
+        mean, variance = history.predict(model)
+        unsure = variance - noise / weights
+        square = ((history.log_price - mean) ** 2 + unsure) * weights / noise
+        weights = weights * (model.tail + 1) / (model.tail + square)
+    return weights
+
+
+def _free(history: History, *, weights: Array, centre: float) -> Posterior:
+    moments = history.moments(weights, centre=centre)
+    posterior = solve_free(moments, blocks=history.design.blocks)
+    if posterior.strengths.noise <= 0:
+        raise BadInput(f"without shrinkage there must be more sales than effects, got {moments.count} sales")
+    return posterior
+
+
+def _finished(posterior: Posterior, *, history: History, centre: float, tail: float) -> Additive:
+    """The weights within their bounds, on the scale of the prices."""
     blocks = history.design.blocks
-    moments = history.moments(weights, centre=search.centre)
-    if search.shrunk:
-        start, tolerance = search.start, search.tolerance
-        posterior = tune(moments, blocks=blocks, prior=search.prior, start=start, tolerance=tolerance)
-    else:
-        posterior = solve_free(moments, blocks=blocks)
-        if posterior.strengths.noise <= 0:
-            raise BadInput(f"without shrinkage there must be more sales than effects, got {moments.count} sales")
-    final = bound(posterior, moments=moments, blocks=blocks)
-    final[0] += search.centre
+    final = bound(posterior, blocks=blocks)
+    final[0] += centre
     covariance = posterior.covariance.copy()
     for block in blocks:
         if block.rising:
             covariance[block.columns], covariance[:, block.columns] = 0.0, 0.0
-    return Additive(final, covariance, posterior.strengths)
+    return Additive(final, covariance, posterior.strengths, tail)

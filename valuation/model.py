@@ -1,7 +1,6 @@
 """`PriceModel`: what a vehicle would sell for, between what and what, and why."""
 
 import hashlib
-from collections.abc import Iterator
 from typing import Any, Self
 
 import numpy as np
@@ -10,17 +9,17 @@ from numpy.typing import NDArray
 from sklearn.base import BaseEstimator, RegressorMixin
 from threadpoolctl import threadpool_limits
 
-from valuation.bands import Tails, folds, least_count, row_hashes, tails, word_hashes
+from valuation.bands import Tails, least_count, row_hashes
+from valuation.calibration import ROWS, Calibration, calibrate
 from valuation.design import BASE, Design, make_design
 from valuation.errors import BadInput, BadOption, NotFitted
 from valuation.explain import split
 from valuation.fitting import Additive, History, fit_rows
-from valuation.reading import Array, Roles, Table, price_column, read
+from valuation.reading import Array, Roles, Table, date_column, price_column, read
 
 LEAST_SALES = 12
 LEAST_GROUPS = 5  # makes (or models) sold twice or more before anything is said about one never seen
 WIDEST = 3.0  # predictive sd over the usual one, beyond which a band would be a guess
-ROWS = "rows"  # the folds that hold out single sales
 CHOICES = {"shrinkage": ("evidence", "none"), "noise": ("normal", "heavy")}
 BAND = ("low", "likely", "high")
 Counts = NDArray[np.int64]
@@ -55,20 +54,22 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
     sales_used_ : number of sales fitted
     sales_hash_ : fingerprint of the sales fitted (inputs and prices), whatever their order
     notes_ : sentences about columns that could not be used, and about a band that could not be made
-    scores_ : out-of-sample errors in predictive standard deviations, by what was held out
+    calibration_ : out-of-sample errors and how far the band reaches by them; None where there is no band
     typical_sd_ : median predictive standard deviation of log price out of sample; NaN where there is no band
 
     Notes
     -----
     log price = base + make + model within make + factors + lines and smooths + rising ramps + flags + drift
-    + noise. Every block of weights has a variance of its own, found by maximum marginal likelihood with weak
-    priors. A missing number counts with its expected effect and widens the band; a category missing or never
-    seen has no effect and widens it likewise.
+    + what inputs that do not rise do in combination + noise. Every block of weights has a variance of its own,
+    found by maximum marginal likelihood with weak priors and, below 1,000 sales, averaged over its posterior. A
+    missing number counts with its expected effect and widens the band; a category missing or never seen has no
+    effect and widens it likewise.
 
-    The band is likely × exp(-below sd), likely × exp(above sd), the reaches being ranks of out-of-sample
-    errors from folds in which everything learnt from prices is refitted. A vehicle of a make (or model)
-    never seen takes errors from folds that held out whole makes (or models). Nothing in a spread depends on
-    the value of a rising input.
+    The band is likely × exp(-below f sd), likely × exp(above f sd), the reaches being ranks of out-of-sample
+    errors from folds in which everything learnt from prices is refitted, mixed with twenty errors as they usually
+    are. A vehicle of a make (or model) never seen takes errors from folds that held out whole makes (or models),
+    each counting once. f is larger where errors were larger: for vehicles like this one, and for all when sales of
+    late were missed by more than usual. Nothing in a spread depends on the value of a rising input.
 
     Rule of enough evidence: 12 sales or more (19 at coverage 0.90, 39 at 0.95); for a make or model never
     seen also 5 makes or models sold at least twice, else nothing tells how far makes lie apart; and a
@@ -157,9 +158,7 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         history = History(self.design_, table=table, log_price=np.log(prices))
         self.additive_: Additive = self._fit_rows(history, used=np.ones(table.size))
         self.typical_: Array = history.typical()
-        self.scores_: dict[str, Array] = {}
-        self.typical_sd_ = float("nan")
-        self._calibrate(history, hashes=hashes)
+        self.calibration_ = self._calibrate(history, hashes=hashes)
         return self
 
     def _checked_roles(self) -> Roles:
@@ -177,39 +176,23 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         roles.check()
         return roles
 
-    def _fit_rows(self, history: History, *, used: Array) -> Additive:
-        start = self.additive_.strengths if hasattr(self, "additive_") and used.min() == 0 else None
+    def _fit_rows(self, history: History, *, used: Array, start: Additive | None = None) -> Additive:
         shrunk = self.shrinkage == "evidence"
         return fit_rows(history, used=used, heavy=self.noise == "heavy", shrunk=shrunk, start=start)
 
-    def _calibrate(self, history: History, *, hashes: NDArray[np.uint64]) -> None:
+    def _calibrate(self, history: History, *, hashes: NDArray[np.uint64]) -> Calibration | None:
         least = max(LEAST_SALES, least_count(self.coverage))
         if self.sales_used_ < least:
             self.notes_.append(f"there are {self.sales_used_} sales; a band needs {least}")
-            return
-        schemes = {ROWS: hashes}
-        for name in self.design_.roles.nested:
-            schemes[name] = word_hashes(history.table.words[name], otherwise=hashes)
-        for name, groups in schemes.items():
-            scores, sds = self._scores(history, groups=groups)
-            if scores is not None:
-                self.scores_[name] = np.sort(scores)
-            if name == ROWS:
-                self.typical_sd_ = float(np.median(sds))
+            return None
 
-    def _scores(self, history: History, *, groups: NDArray[np.uint64]) -> tuple[Array | None, Array]:
-        """Out-of-sample errors with whole groups held out; none where there is one group only."""
-        fold = folds(groups, count=self.folds)
-        mean, variance = np.full(len(fold), np.nan), np.full(len(fold), np.nan)
-        if fold.max() == 0:
-            return None, np.sqrt(variance)
-        for number in range(int(fold.max()) + 1):
-            held = fold == number
-            model = self._fit_rows(history, used=np.where(held, 0.0, 1.0))
-            there = history.design.expand(history.table.take(np.flatnonzero(held)))
-            mean[held], variance[held] = model.mean(there), model.variance(there)
-        sd = np.sqrt(variance)
-        return (history.log_price - mean) / sd, sd
+        def fit(used: Array) -> Additive:
+            return self._fit_rows(history, used=used, start=self.additive_)
+
+        found = calibrate(history, fit=fit, hashes=hashes, coverage=self.coverage, count=self.folds)
+        if found is None:
+            self.notes_.append("the sales do not differ in any input: nothing tells how far a prediction misses")
+        return found
 
     def predict(self, frame: pd.DataFrame) -> Array:
         """The likely (median) selling price, rounded to the minor unit; also where the evidence is too thin
@@ -231,22 +214,33 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         all three where the evidence is too thin (`evidence` tells why).
         """
         table = self._read(frame)
-        middle, sd, bottom, top = (np.concatenate(answers) for answers in zip(*self._answers(table), strict=True))
+        middle, sd, bottom, top = self._answers(table)
         below, above = self._reach(table)
         enough = self._verdict(table, sd=sd)[0]
-        logs = (bottom - below * sd, middle, top + above * sd)
+        factor = self._factor(table)
+        logs = (bottom - below * factor * sd, middle, top + above * factor * sd)
         columns = {name: np.where(enough, self._money(log), np.nan) for name, log in zip(BAND, logs, strict=True)}
         return pd.DataFrame(columns, index=frame.index)
 
-    def _answers(self, table: Table) -> Iterator[tuple[Array, Array, Array, Array]]:
-        """Log price at the middle, its sd, and log price at the worse and the better end, piece by piece."""
+    def _answers(self, table: Table) -> tuple[Array, Array, Array, Array]:
+        """Log price at the middle, its sd, and log price at the worst and at the best of the intervals."""
+        middle, sd = np.empty(table.size), np.empty(table.size)
         for rows, piece in self.design_.pieces(table):
-            part = table.take(rows)
-            middle, sd = self.additive_.mean(piece), np.sqrt(self.additive_.variance(piece))
-            ends = [part.at(end) for end in (part.low, part.high)] if part.low else []
-            moved = [self.additive_.mean(self.design_.moved(piece, table=end)) for end in ends]
-            # A freed effect may fall: then the better end is the cheaper one.
-            yield middle, sd, np.minimum.reduce([middle, *moved]), np.maximum.reduce([middle, *moved])
+            middle[rows], sd[rows] = self.additive_.mean(piece), np.sqrt(self.additive_.variance(piece))
+        bottom, top = middle.copy(), middle.copy()
+        for worst, best in self.design_.swings(table, weights=self.additive_.weights).values():
+            bottom += worst
+            top += best
+        return middle, sd, bottom, top
+
+    def _factor(self, table: Table) -> Array:
+        """What each reach is multiplied with: how sure vehicles like this one are, and sales of late."""
+        calibration = self.calibration_
+        if calibration is None or calibration.spread is None:
+            return np.full(table.size, calibration.lately if calibration else np.nan)
+        spread = calibration.spread
+        pieces = [spread.factor(piece) for _, piece in self.design_.pieces(table)]
+        return calibration.lately * np.concatenate([np.empty(0), *pieces])
 
     def parts(self, frame: pd.DataFrame) -> pd.DataFrame:
         """The likely price in parts that add up to it, to the minor unit.
@@ -268,6 +262,40 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         total = self._minor(self.additive_.mean(rows))
         whole = split(effects[:, 1:], base=np.full(len(effects), usual + minor), total=total)
         return pd.DataFrame(whole / 10**self.decimals, columns=names, index=frame.index)
+
+    def drift(self, dates: Any) -> Array:
+        """What the market did over time, by the model.
+
+        Parameters
+        ----------
+        dates : dates, datetimes or ISO texts, shape (n_dates,), at least one
+
+        Returns
+        -------
+        Log price relative to the last of `dates`, shape (n_dates,): zeros where the model has no date.
+
+        Notes
+        -----
+        The part of log price that depends on the date alone: trend and slow drift, for a vehicle otherwise
+        the same. Outside the dates of the history the trend goes on and the drift is held flat.
+
+        Source: own derivation.
+
+        Examples
+        --------
+        >>> sales = pd.DataFrame({"ended_on": [f"20{y}-01-01" for y in range(10, 30)]})
+        >>> model = PriceModel(nested=(), noise="normal").fit(sales, [1000 * 1.1 ** y for y in range(20)])
+        >>> bool(model.drift(["2012-01-01", "2020-01-01"])[0] < -0.5)
+        True
+        """
+        self._check_fitted()
+        days = date_column(pd.DataFrame({"dates": list(dates)}), name="dates")
+        found = np.zeros(len(days))
+        for term in self.design_.numbers:
+            if term.name == self.design_.roles.date:
+                found += term.basis.columns(days) @ self.additive_.weights[term.columns]
+        out: Array = found - found[-1]
+        return out
 
     def slopes(self) -> dict[str, float]:
         """Effect of one unit of each numeric input on log price, of a model fitted with shrinkage="none".
@@ -315,6 +343,12 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         columns["enough"], columns["reason"] = enough, reason
         return pd.DataFrame(columns, index=frame.index)
 
+    @property
+    def typical_sd_(self) -> float:
+        """Median predictive standard deviation of log price out of sample; NaN where there is no band."""
+        self._check_fitted()
+        return self.calibration_.typical_sd if self.calibration_ else float("nan")
+
     def _check_fitted(self) -> None:
         if not hasattr(self, "additive_"):
             raise NotFitted("PriceModel must be fitted first: call fit")
@@ -346,8 +380,8 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
 
     def _reach(self, table: Table) -> tuple[Array, Array]:
         names = (ROWS, *self.design_.roles.nested)
-        found = [tails(self.scores_[name], coverage=self.coverage) if name in self.scores_ else None for name in names]
-        reach = np.array([_reach_of(tail) for tail in found])[self._scheme(table)]
+        found = self.calibration_.reach if self.calibration_ else {}
+        reach = np.array([_reach_of(found.get(name)) for name in names])[self._scheme(table)]
         return reach[:, 0], reach[:, 1]
 
     def _verdict(self, table: Table, *, sd: Array) -> tuple[NDArray[np.bool_], NDArray[np.object_]]:
@@ -361,7 +395,7 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
             if groups < LEAST_GROUPS:
                 text = f"no sale of this {name}, and {groups} sold twice or more where {LEAST_GROUPS} are needed"
                 reason[scheme == number] = text
-        if ROWS not in self.scores_:
+        if self.calibration_ is None:
             reason[:] = self.notes_[-1]
         return reason == "", reason
 

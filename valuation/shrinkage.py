@@ -9,23 +9,22 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cholesky, lapack, solve_triangular
-from scipy.optimize import nnls
+from scipy.linalg import lapack
+from scipy.optimize import minimize, nnls
 
 from valuation.design import Block
 from valuation.errors import NotConverged
 from valuation.reading import Array
 
-ROUNDS = 2000
-TOLERANCE = 1e-5
-LEAP = 4  # rounds from one leap to the next
-LONGEST = 10.0  # steps in one leap
-CALM = 60  # rounds after which there are no leaps
+ROUNDS = 500  # evaluations of the evidence before the search is called a failure
+TOLERANCE = 1e-6  # of the slope of log evidence, at which the search ends
+REACH = 8.0  # how far in logs one search goes beyond where it starts: farther, sums lose their digits
+STEEP = 1e-2  # a slope that is no optimum
 # The weak prior of each variance counts as PRIOR_WEIGHT observed weights whose mean square is this share of
 # the variance of log price. Chosen once for all data: a line may matter, a bend is a correction to it.
-PRIOR_WEIGHT = 1.0
-PRIOR_SHARE = {"line": 0.05, "bend": 0.01, "level": 0.05, "flags": 0.02, "gaps": 0.01}
-NOISE_SHARE = 0.1
+PRIOR_WEIGHT = 2.0
+PRIOR_SHARE = {"line": 0.05, "bend": 0.01, "level": 0.1, "flags": 0.02, "gaps": 0.01, "together": 0.05}
+NOISE_SHARE = 0.02
 
 
 @dataclass(frozen=True)
@@ -79,77 +78,85 @@ def tune(
     blocks: tuple[Block, ...],
     prior: Prior,
     start: Strengths,
-    tolerance: float = TOLERANCE,
+    rounds: int | None = None,
 ) -> Posterior:
     """Find the variances that make the prices most probable, and the weights under them.
 
     Parameters
     ----------
     start : where the search starts
-    tolerance : the search ends when no variance moves by more than this share
+    rounds : stop after so many steps, wherever the search is; without, it goes on to the optimum
 
     Notes
     -----
-    At the optimum of log evidence + log prior each variance satisfies
-    s² = (Σ w² + a m) / (γ + a), γ = number of weights - trace(covariance) / s²,
-    with a and m the weight and centre of the prior (inverse gamma); the noise likewise. This is iterated.
+    Maximised over the logs of all variances: log evidence + log prior,
+    -½ [N ln n + Σ k ln s² + ln det M + (y'Wy - w'X'Wy) / n] - ½ a Σ (ln v + m / v),
+    M = X'WX / n + D, n the noise, k the width of a block with variance s², v each variance, a and m the weight and
+    centre of its prior (inverse gamma). The slope by ln s² is ½ [(w'w + a m) / s² - (k - tr C / s² + a)], C = M⁻¹.
 
-    Source: MacKay 1992, "Bayesian interpolation", Neural Computation 4(3), for the fixed point; the prior's
-    terms are own derivation.
+    Source: MacKay 1992, "Bayesian interpolation", Neural Computation 4(3), for the evidence and its slope; the
+    prior's terms are own derivation; the search is scipy's L-BFGS-B.
 
     Raises
     ------
     NotConverged
-        After `ROUNDS` rounds the variances still move.
+        Without `rounds`: the slope is not flat after `ROUNDS` steps.
     """
-    logs, before = _logs(start), np.zeros(len(blocks) + 1)
-    for number in range(ROUNDS):
-        posterior = solve(moments, blocks=blocks, strengths=_strengths(logs))
-        step = _logs(_improve(posterior, moments=moments, blocks=blocks, prior=prior)) - logs
-        if float(np.max(np.abs(step))) < tolerance:
-            return posterior
-        logs, before = logs + step * _pace(step, before=before, number=number), step
-    moved = float(np.max(np.abs(step)))
-    raise NotConverged(f"the strengths of shrinkage must settle within {ROUNDS} rounds, got a last step of {moved:.2g}")
+    low, high = _logs(start).min() - REACH, _logs(start).max() + REACH
+
+    def fall(logs: Array) -> tuple[float, Array]:
+        height, slope = _evidence(logs, moments=moments, blocks=blocks, prior=prior)
+        return -height, -slope
+
+    found = minimize(
+        fall,
+        _logs(start)[1:],
+        jac=True,
+        method="L-BFGS-B",
+        bounds=[(low, high)] * len(blocks),
+        options={"maxiter": rounds or ROUNDS, "gtol": TOLERANCE, "ftol": 1e-16, "maxcor": 20},
+    )
+    steep = float(np.abs(found.jac).max())
+    if rounds is None and steep > STEEP:
+        raise NotConverged(f"the strengths of shrinkage must settle within {ROUNDS} rounds, got a slope of {steep:.2g}")
+    return solve(moments, blocks=blocks, strengths=_strengths(found.x))
 
 
-def _pace(step: Array, *, before: Array, number: int) -> Array:
-    """How much of its step each variance takes: half where it swings, now and then a leap where it creeps.
-
-    A leap goes where steps that shrink at the present rate would end. After `CALM` rounds there are no leaps, and ever
-    smaller shares of the step are taken, so that no cycle can last.
-    """
-    ratio = np.divide(step, before, out=np.zeros_like(step), where=before != 0)
-    pace = np.where(ratio < 0, 0.5, 1.0)
-    if number < CALM and number % LEAP == LEAP - 1:
-        pace = np.where(ratio > 0, 1 / (1 - np.minimum(ratio, 1 - 1 / LONGEST)), pace)
-    return np.asarray(pace * min(1.0, 2 * CALM / (number + 1)), dtype=np.float64)
+def _evidence(logs: Array, *, moments: Moments, blocks: tuple[Block, ...], prior: Prior) -> tuple[float, Array]:
+    """Log evidence + log prior, up to a constant, and its slope by the log of each variance, the noise last."""
+    strengths = _strengths(logs)
+    matrix = moments.gram / strengths.noise
+    matrix[np.diag_indices_from(matrix)] += precision(blocks, strengths=strengths)
+    factor = cholesky_of(matrix)
+    covariance = inverse_of(factor)
+    weights = covariance @ moments.cross / strengths.noise
+    widths = np.array([block.width for block in blocks[1:]])
+    starts = [block.start for block in blocks[1:]]
+    values, centres = strengths.blocks[1:], prior.centre.blocks[1:]
+    sizes = np.add.reduceat(weights**2, starts) if starts else np.empty(0)
+    spreads = np.add.reduceat(np.diag(covariance), starts) if starts else np.empty(0)
+    told = widths - spreads / values
+    fit = float(weights @ moments.cross)
+    left = max(0.0, moments.square - 2 * fit + float(weights @ moments.gram @ weights))
+    height = moments.count * logs[-1] + float(widths @ logs[:-1]) + 2 * float(np.log(np.diag(factor)).sum())
+    height += (moments.square - fit) / strengths.noise
+    height += prior.weight * float((logs + np.append(centres, prior.centre.noise) / np.exp(logs)).sum())
+    slope = (sizes + prior.weight * centres) / values - told - prior.weight
+    free = moments.count - 1.0 - float(told.sum())
+    noise = (left + prior.weight * prior.centre.noise) / strengths.noise - free - prior.weight
+    return -0.5 * height, 0.5 * np.append(slope, noise)
 
 
 def _logs(strengths: Strengths) -> Array:
+    """Of all variances, the base's first, the noise last."""
     out: Array = np.log(np.append(strengths.blocks, strengths.noise))
     return out
 
 
 def _strengths(logs: Array) -> Strengths:
+    """From the logs of all variances but the base's, which is never used."""
     values = np.exp(logs)
-    return Strengths(values[:-1], float(values[-1]))
-
-
-def _improve(posterior: Posterior, *, moments: Moments, blocks: tuple[Block, ...], prior: Prior) -> Strengths:
-    old, w = posterior.strengths, posterior.weights
-    spread = np.diag(posterior.covariance)
-    new = old.blocks.copy()
-    used = 1.0  # the base
-    for number, block in enumerate(blocks[1:], start=1):
-        told = max(0.0, block.width - float(spread[block.columns].sum()) / old.blocks[number])  # below 0: rounding
-        used += told
-        size = float(w[block.columns] @ w[block.columns])
-        new[number] = (size + prior.weight * prior.centre.blocks[number]) / (told + prior.weight)
-    left = max(0.0, moments.square - 2 * float(w @ moments.cross) + float(w @ moments.gram @ w))
-    free = max(0.0, moments.count - used)
-    noise = (left + prior.weight * prior.centre.noise) / (free + prior.weight)
-    return Strengths(new, noise)
+    return Strengths(np.append(1.0, values[:-1]), float(values[-1]))
 
 
 def precision(blocks: tuple[Block, ...], *, strengths: Strengths) -> Array:
@@ -170,17 +177,48 @@ def solve(moments: Moments, *, blocks: tuple[Block, ...], strengths: Strengths) 
     """
     matrix = moments.gram / strengths.noise
     matrix[np.diag_indices_from(matrix)] += precision(blocks, strengths=strengths)
-    covariance = _inverse(matrix)
+    covariance = inverse_of(cholesky_of(matrix))
     return Posterior(covariance @ moments.cross / strengths.noise, covariance, strengths)
 
 
-def _inverse(matrix: Array) -> Array:
-    """Inverse of a positive definite matrix."""
+def leave_one_out(matrix: Array, *, y: Array, weights: Array, posterior: Posterior) -> tuple[Array, Array]:
+    """What each row would be told to be by all others, without fitting again.
+
+    Parameters
+    ----------
+    matrix : rows of the design, shape (rows, width)
+    y : what was fitted, shape (rows,)
+    weights : of the rows, shape (rows,), positive
+    posterior : from `solve`, fitted to these rows among others, its variances held
+
+    Returns
+    -------
+    Mean and variance of x w without the row, each of shape (rows,).
+
+    Notes
+    -----
+    With v = x C x' and h = weight v / noise: mean = y - (y - x w) / (1 - h), variance = v / (1 - h).
+    Source: Sherman & Morrison 1950 applied to the normal equations.
+    """
+    spread = np.einsum("ij,ij->i", matrix @ posterior.covariance, matrix)
+    left = 1 - weights * spread / posterior.strengths.noise
+    return y - (y - matrix @ posterior.weights) / left, spread / left
+
+
+def cholesky_of(matrix: Array) -> Array:
+    """Lower Cholesky factor of a positive definite matrix (which is overwritten)."""
     factor, failed = lapack.dpotrf(matrix, lower=1, overwrite_a=1)
     if failed:
         raise NotConverged("the normal equations must be positive definite, got otherwise")
-    half, _ = lapack.dpotri(factor, lower=1, overwrite_c=1)
-    out: Array = np.tril(half) + np.tril(half, -1).T
+    out: Array = factor
+    return out
+
+
+def inverse_of(factor: Array) -> Array:
+    """Inverse of the matrix with this lower Cholesky factor."""
+    half, _ = lapack.dpotri(factor, lower=1)  # its upper triangle is zero, as the factor's is
+    out: Array = half + half.T
+    out[np.diag_indices_from(out)] /= 2
     return out
 
 
@@ -201,12 +239,8 @@ def solve_free(moments: Moments, *, blocks: tuple[Block, ...]) -> Posterior:
     return Posterior(weights, inverse * noise, Strengths(np.full(len(blocks), np.inf), noise))
 
 
-def bound(posterior: Posterior, *, moments: Moments, blocks: tuple[Block, ...]) -> Array:
+def bound(posterior: Posterior, *, blocks: tuple[Block, ...]) -> Array:
     """The weights once more, with the slopes of every rising input held at zero or above.
-
-    Parameters
-    ----------
-    posterior : from `solve` or `solve_free` on the same moments; its variances are kept
 
     Returns
     -------
@@ -215,60 +249,30 @@ def bound(posterior: Posterior, *, moments: Moments, blocks: tuple[Block, ...]) 
 
     Notes
     -----
-    With slopes d = common slope + departure, d has prior covariance s1² 11' + s2² I. Everything else is
-    eliminated (Schur complement), and what remains is a non-negative least squares problem, solved exactly.
+    The most probable weights under Normal(weights, covariance) given that all slopes d = common slope +
+    departure are at least 0: the slopes minimise (d - m)' V⁻¹ (d - m), V and m their covariance and mean (a
+    non-negative least squares problem, solved exactly), and every other weight moves with them by regression.
 
-    Source: Lawson & Hanson 1974 for the solver; the elimination is own derivation.
+    Source: Lawson & Hanson 1974 for the solver; the rest is own derivation.
     """
     lines = [(number, block) for number, block in enumerate(blocks) if block.rising and block.kind.endswith("-line")]
     if not lines:
         return posterior.weights
     ramps = np.concatenate([_indices(blocks[number + 1]) for number, _ in lines])
-    hidden = np.concatenate([ramps, *(_indices(block) for _, block in lines)])
-    rest = np.setdiff1d(np.arange(len(posterior.weights)), hidden)
-    strengths = posterior.strengths
-    noise = 1.0 if np.isinf(strengths.blocks[0]) else strengths.noise  # without shrinkage the noise cancels
-    matrix = moments.gram / noise
-    matrix[np.diag_indices_from(matrix)] += precision(blocks, strengths=strengths)
-    target = moments.cross / noise
-    to_rest = _pseudo_inverse(matrix[np.ix_(rest, rest)])
-    across = matrix[np.ix_(rest, ramps)]
-    left = moments.gram[np.ix_(ramps, ramps)] / noise - across.T @ to_rest @ across
-    left += _slope_precision(lines, blocks=blocks, strengths=strengths)
-    slopes = _non_negative(left, target=target[ramps] - across.T @ to_rest @ target[rest])
-    weights = np.zeros_like(posterior.weights)
-    weights[ramps] = slopes
-    weights[rest] = to_rest @ (target[rest] - across @ slopes)
-    return weights
+    common = np.concatenate([np.full(blocks[number + 1].width, block.start) for number, block in lines])
+    weights, covariance = posterior.weights, posterior.covariance
+    across = covariance[:, ramps] + covariance[:, common]
+    spread = across[ramps] + across[common]
+    middle = weights[ramps] + weights[common]
+    values, vectors = np.linalg.eigh(spread)
+    kept = values > values[-1] * len(values) * np.finfo(float).eps
+    root = (vectors[:, kept] / np.sqrt(values[kept])).T
+    slopes = np.asarray(nnls(root, root @ middle)[0], dtype=np.float64)
+    out: Array = weights + across @ (root.T @ (root @ (slopes - middle)))
+    out[common] = 0.0
+    out[ramps] = slopes
+    return out
 
 
 def _indices(block: Block) -> NDArray[np.intp]:
     return np.arange(block.start, block.start + block.width)
-
-
-def _pseudo_inverse(matrix: Array) -> Array:
-    return np.asarray(np.linalg.pinv(matrix, hermitian=True), dtype=np.float64)
-
-
-def _slope_precision(lines: list[tuple[int, Block]], *, blocks: tuple[Block, ...], strengths: Strengths) -> Array:
-    pieces = []
-    for number, _ in lines:
-        width = blocks[number + 1].width
-        common, apart = strengths.blocks[number], strengths.blocks[number + 1]
-        if np.isinf(common):
-            pieces.append(np.zeros((width, width)))
-        else:
-            pieces.append(np.linalg.inv(np.full((width, width), common) + apart * np.eye(width)))
-    size = sum(len(piece) for piece in pieces)
-    out = np.zeros((size, size))
-    at = 0
-    for piece in pieces:
-        out[at : at + len(piece), at : at + len(piece)] = piece
-        at += len(piece)
-    return out
-
-
-def _non_negative(matrix: Array, *, target: Array) -> Array:
-    """argmin ½ d'Md - t'd over d >= 0, with M positive definite."""
-    upper = cholesky(matrix)
-    return np.asarray(nnls(upper, solve_triangular(upper, target, trans="T"))[0], dtype=np.float64)

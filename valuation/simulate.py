@@ -22,6 +22,7 @@ modifications         engine 0.06, transmission 0.04, suspension 0.03, brakes 0.
                       body -0.05, electrical -0.01, others 0; most often in modified vehicles
 interaction           0.10 × condition effect × make effect / 0.45: dear makes repay condition more
 drift                 0.05 a year and 0.04 sin(2 π years / 3.5), lot-wide
+turn, where asked for the stated change, reached in a straight line over half a year and kept, lot-wide
 noise                 Student t, 6 degrees of freedom, sd 0.13
 wrong rows            the stated share: price typed with a factor exp(±0.9)
 ====================  ==================================================================================
@@ -72,6 +73,7 @@ ENGINES = ("straight six", "small V8", "large V8", "flat four", "twin-cam four")
 COLORS = ("red", "blue", "green", "black", "white", "silver", "cream", "bronze")
 REASONS = ("price", "changed mind", "sold elsewhere", "title", "damage", "other")
 DAYS_A_YEAR = 365.25
+TURNING_YEARS = 0.5
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,15 @@ class Simulated:
     truth: pd.DataFrame
 
 
-def simulate(count: int, *, ending_on: date, years: float = 6.0, seed: int = 1, wrong_share: float = 0.03) -> Simulated:
+def simulate(
+    count: int,
+    *,
+    ending_on: date,
+    years: float = 6.0,
+    seed: int = 1,
+    wrong_share: float = 0.03,
+    turn: tuple[float, float] | None = None,
+) -> Simulated:
     """Draw a lot's past.
 
     Parameters
@@ -92,6 +102,8 @@ def simulate(count: int, *, ending_on: date, years: float = 6.0, seed: int = 1, 
     years : length of the history
     seed : equal seeds give equal rows
     wrong_share : share of sold rows with a wrongly typed price, 0 to 0.5
+    turn : of the market: years before the end at which it begins, above 0 and at most `years`, and the change of
+        log price that it comes to. It draws nothing: all else in the rows stays as it is without a turn.
 
     Returns
     -------
@@ -100,7 +112,7 @@ def simulate(count: int, *, ending_on: date, years: float = 6.0, seed: int = 1, 
     Raises
     ------
     BadOption
-        count is below 1, or wrong_share out of range.
+        count is below 1, or wrong_share or turn out of range.
 
     Notes
     -----
@@ -111,16 +123,21 @@ def simulate(count: int, *, ending_on: date, years: float = 6.0, seed: int = 1, 
     >>> drawn = simulate(5, ending_on=date(2030, 6, 30), seed=7)
     >>> int((drawn.sales["result"] == "sold").sum()), tuple(drawn.sales.columns) == COLUMNS
     (5, True)
+    >>> fallen = simulate(5, ending_on=date(2030, 6, 30), seed=7, turn=(6.0, -0.2))
+    >>> float((fallen.truth["median"] / drawn.truth["median"]).iloc[-1].round(6))  # exp(-0.2)
+    0.818731
     """
     if count < 1:
         raise BadOption(f"count must be at least 1, got {count}")
     if not 0 <= wrong_share <= 0.5:
         raise BadOption(f"wrong_share must be from 0 to 0.5, got {wrong_share}")
+    if turn is not None and not (0 < turn[0] <= years and np.isfinite(turn[1])):
+        raise BadOption(f"turn must begin above 0 and at most {years:g} years before the end, got {turn}")
     rng = np.random.default_rng(seed)
     total = count + -(-count // 7)
     facts = _facts(rng, total=total, ending_on=ending_on, years=years)
     facts["sold"] = rng.permutation(total) < count
-    log_median = _log_median(rng, facts=facts, years=years)
+    log_median = _log_median(rng, facts=facts, years=years) + _turned(facts["ago"], turn=turn)
     noise = rng.standard_t(6, size=total) * 0.13 / np.sqrt(6 / 4)
     wrong = facts["sold"] & (rng.random(total) < wrong_share)
     typed = np.where(wrong, rng.choice([-0.9, 0.9], size=total), 0.0)
@@ -188,6 +205,15 @@ def _log_median(rng: np.random.Generator, *, facts: dict[str, Any], years: float
     total += facts["mods"] @ np.array(list(MODIFICATIONS.values()))
     total += 0.10 * condition * makes[facts["make"]] / 0.45
     out: Array = total + 0.05 * passed + 0.04 * np.sin(2 * np.pi * passed / 3.5)
+    return out
+
+
+def _turned(ago: Array, *, turn: tuple[float, float] | None) -> Array:
+    """What the turn of the market adds to log price, by days before the end."""
+    if turn is None:
+        return np.zeros_like(ago)
+    begins, change = turn
+    out: Array = change * np.clip((begins - ago / DAYS_A_YEAR) / TURNING_YEARS, 0, 1)
     return out
 
 

@@ -6,21 +6,26 @@ from typing import Any
 
 import numpy as np
 
+from valuation.bands import Tails
 from valuation.basis import Line, Rising, Smooth
-from valuation.design import Block, Design, GapTerm, LevelTerm, NumberTerm
+from valuation.calibration import Calibration
+from valuation.design import Block, Design, GapTerm, LevelTerm, NumberTerm, TogetherTerm
 from valuation.errors import BadStore, NotFitted
 from valuation.fitting import Additive
 from valuation.missing import Joint
 from valuation.model import PriceModel
 from valuation.reading import Roles
 from valuation.shrinkage import Strengths
+from valuation.spread import Spread
+from valuation.together import Together
 
-VERSION = 2
+VERSION = 3
 KINDS = {
     kind.__name__: kind
     for kind in (
         Additive,
         Block,
+        Calibration,
         Design,
         GapTerm,
         Joint,
@@ -30,7 +35,11 @@ KINDS = {
         Rising,
         Roles,
         Smooth,
+        Spread,
         Strengths,
+        Tails,
+        Together,
+        TogetherTerm,
     )
 }
 FITTED = (
@@ -38,8 +47,7 @@ FITTED = (
     "sales_hash_",
     "notes_",
     "counts_",
-    "scores_",
-    "typical_sd_",
+    "calibration_",
     "typical_",
     "design_",
     "additive_",

@@ -34,9 +34,10 @@ def test_least_count_is_the_first_that_has_a_band(coverage: float) -> None:
 
 
 def test_a_side_never_crosses_the_median() -> None:
-    found = tails(np.arange(1.0, 21.0), coverage=0.8)
+    found = tails(np.arange(1.0, 401.0), coverage=0.8)
     assert found is not None
-    assert (found.below, found.above) == (0.0, 19.0)
+    assert found.below == 0.0
+    assert found.above > 300
 
 
 def test_tails_cover_what_they_state() -> None:

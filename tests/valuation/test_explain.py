@@ -67,7 +67,9 @@ def test_the_part_of_an_input_is_what_changing_it_alone_changes(fitted: PriceMod
     other = fitted.parts(elsewhere).iloc[0]
     above = fitted.predict(elsewhere)[0]
     scale = (above - other["base"]) / np.log(above / other["base"])
-    assert parts["channel"] / unit - other["channel"] / scale == pytest.approx(np.log(ratio), abs=1e-4)
+    # The channel also acts in combination with the other inputs.
+    changed = sum(parts[name] / unit - other[name] / scale for name in ("channel", "together"))
+    assert changed == pytest.approx(np.log(ratio), abs=1e-4)
 
 
 def test_parts_are_told_against_the_typical_sale(fitted: PriceModel, lot: Lot) -> None:

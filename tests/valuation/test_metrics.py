@@ -4,9 +4,9 @@ from typing import Any
 
 import numpy as np
 import pytest
-from scipy.stats import binomtest
+from scipy.stats import binomtest, bootstrap
 
-from valuation import BadInput, BadOption, coverage, interval_score, ratio_study
+from valuation import BadInput, BadOption, coverage, honest_share, interval_score, prd_interval, ratio_study
 
 PRICES = np.array([20, 25, 30, 40, 45, 60, 72, 70, 135, 100]) * 1000.0
 ESTIMATES = np.array([18, 24.5, 31, 42, 39.5, 58, 75, 66, 120, 98]) * 1000.0
@@ -88,3 +88,77 @@ def test_share_out_of_range_is_refused(share: float) -> None:
 def test_wrong_shape_or_missing_value_is_refused(low: Any, text: str) -> None:
     with pytest.raises(BadInput, match=text):
         coverage(low=low, high=[2.0], actual=[1.0])
+
+
+def test_prd_interval_holds_the_prd_and_narrows_with_more_sales() -> None:
+    few = prd_interval(ESTIMATES, PRICES)
+    many = prd_interval(np.tile(ESTIMATES, 20), np.tile(PRICES, 20))
+    assert few[0] < 1.008345 < few[1]
+    assert few[0] < many[0] < 1.008345 < many[1] < few[1]
+
+
+def test_prd_interval_is_that_of_draws_one_by_one() -> None:
+    """The same draws through `ratio_study` itself, and through scipy's bootstrap."""
+    generator = np.random.default_rng(0)
+    drawn = [generator.integers(10, size=10) for _ in range(1000)]
+    prds = [ratio_study(ESTIMATES[index], PRICES[index]).prd for index in drawn]
+    found = prd_interval(ESTIMATES, PRICES)
+    assert found == pytest.approx(tuple(np.quantile(prds, [0.025, 0.975])), abs=1e-12)
+
+    def prd(estimate: Any, price: Any, axis: int = -1) -> Any:
+        return (estimate / price).mean(axis=axis) / (estimate.sum(axis=axis) / price.sum(axis=axis))
+
+    peer = bootstrap(
+        (ESTIMATES, PRICES), prd, paired=True, vectorized=True, n_resamples=20_000, method="percentile", rng=1
+    )
+    assert found == pytest.approx(tuple(peer.confidence_interval), abs=0.004)
+
+
+def test_prd_interval_of_many_sales_is_drawn_in_pieces(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = prd_interval(ESTIMATES, PRICES, draws=50)
+    monkeypatch.setattr("valuation.metrics.DRAWN_AT_ONCE", 70)
+    assert prd_interval(ESTIMATES, PRICES, draws=50) == pytest.approx(whole, abs=1e-12)
+
+
+@pytest.mark.parametrize("given", [{"draws": 0}, {"confidence": 1.0}])
+def test_prd_interval_refuses_options_out_of_range(given: dict[str, Any]) -> None:
+    with pytest.raises(BadOption, match="must be"):
+        prd_interval(ESTIMATES, PRICES, **given)
+
+
+def test_prd_interval_refuses_what_has_no_ratio() -> None:
+    with pytest.raises(BadInput, match="positive and at least two"):
+        prd_interval([1.0], [1.0])
+
+
+@pytest.mark.parametrize(
+    ("errors", "low", "high"), [(30, 0.68, 0.91), (100, 0.73, 0.86), (300, 0.76, 0.84), (1000, 0.78, 0.82)]
+)
+def test_honest_share_of_endless_sales_is_that_of_the_beta_law(errors: int, low: float, high: float) -> None:
+    """Realised coverage at 80 % nominal, 5 to 95 % range, from n past errors: computed from Beta(k, n + 1 - k)."""
+    found = honest_share(200_000, errors=errors)
+    assert found == pytest.approx((low, high), abs=0.006)
+
+
+def test_honest_share_of_a_simulated_record() -> None:
+    """60 sales held against a band made from 60 errors, 20,000 times over, by ranks of uniform draws."""
+    generator = np.random.default_rng(3)
+    reach = np.sort(generator.uniform(size=(20_000, 60)), axis=1)[:, 48]  # the 49th smallest: ceil(61 × 0.8)
+    share = (generator.uniform(size=(20_000, 60)) <= reach[:, None]).mean(axis=1)
+    low, high = honest_share(60, errors=60)
+    assert np.quantile(share, [0.05, 0.95]) == pytest.approx([low, high], abs=1 / 60)
+    assert honest_share(60)[0] > low  # a band that is exactly right spreads less
+
+
+@pytest.mark.parametrize(
+    ("given", "text"),
+    [
+        ({"count": 0}, "count must be at least 1"),
+        ({"count": 10, "coverage": 1.0}, "coverage must be between 0 and 1"),
+        ({"count": 10, "confidence": 0.0}, "confidence must be between 0 and 1"),
+        ({"count": 10, "errors": 3}, "errors must be enough for a band of 0.8, got 3"),
+    ],
+)
+def test_honest_share_refuses_options_out_of_range(given: dict[str, Any], text: str) -> None:
+    with pytest.raises(BadOption, match=text):
+        honest_share(**given)

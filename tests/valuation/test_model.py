@@ -214,7 +214,8 @@ def test_one_make_only_fits_with_a_band() -> None:
 def test_duplicated_rows_share_a_fold() -> None:
     frame, price = sales(30)
     twice = small().fit(pd.concat([frame, frame], ignore_index=True), np.concatenate([price, price]))
-    scores = twice.scores_["rows"]
+    assert twice.calibration_ is not None
+    scores = twice.calibration_.scores
     assert len(scores) == 60
     # Were a copy in the training rows, its error would be near nothing. Each error comes twice, equal.
     assert np.array_equal(scores[::2], scores[1::2])

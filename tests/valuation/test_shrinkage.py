@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from numpy.testing import assert_allclose
+from numpy.typing import NDArray
 from scipy.optimize import lsq_linear, minimize
 from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import ConstantKernel, DotProduct, WhiteKernel
@@ -12,7 +13,18 @@ from tests.valuation.histories import EXTRAS, ames, windsor, windsor_model
 from valuation import BadInput, BadOption, NotConverged, PriceModel
 from valuation.design import BASE, Block
 from valuation.reading import Array
-from valuation.shrinkage import Moments, Prior, Strengths, bound, solve, solve_free, tune, weak_prior
+from valuation.shrinkage import (
+    Moments,
+    Posterior,
+    Prior,
+    Strengths,
+    bound,
+    leave_one_out,
+    solve,
+    solve_free,
+    tune,
+    weak_prior,
+)
 
 BLOCKS = (Block(BASE, BASE, 0, 1), Block("smooth-line", "a", 1, 3), Block("level", "b", 4, 4))
 RISING = (
@@ -80,7 +92,7 @@ def test_one_random_group_equals_a_mixed_model() -> None:
     blocks = (Block(BASE, BASE, 0, 1), Block("level", "neighbourhood", 1, dummies.shape[1]))
     start = Strengths(np.array([1.0, 0.1]), 0.1)
     prior = Prior(start, weight=1e-12)
-    found = tune(moments(x, log_price - 12), blocks=blocks, prior=prior, start=start, tolerance=1e-9)
+    found = tune(moments(x, log_price - 12), blocks=blocks, prior=prior, start=start)
     other = mixed.MixedLM(log_price, np.ones(len(price)), groups=frame["neighbourhood"])
     result = other.fit(reml=True, method="bfgs", gtol=1e-12)
     assert_allclose(found.strengths.noise, result.scale, rtol=1e-6)
@@ -155,7 +167,7 @@ def test_bounded_slopes_equal_a_general_solver(turn: float) -> None:
     x = np.column_stack([np.ones(50), ramps.sum(axis=1), ramps, rng.normal(size=(50, 2))])
     y = turn * (ramps @ np.array([1.0, -0.4, 0.3])) + x[:, 5] + rng.normal(0, 0.3, size=50)
     strengths = Strengths(np.array([1.0, 0.5, 0.2, 0.4]), 0.09)
-    weights = bound(solve(moments(x, y), blocks=RISING, strengths=strengths), moments=moments(x, y), blocks=RISING)
+    weights = bound(solve(moments(x, y), blocks=RISING, strengths=strengths), blocks=RISING)
     prior = np.linalg.cholesky(np.linalg.inv(np.full((3, 3), 0.5) + 0.2 * np.eye(3))).T
     free = x[:, [0, 2, 3, 4, 5, 6]]
     rows = np.vstack([free / 0.3, np.zeros((5, 6))])
@@ -194,3 +206,23 @@ def test_too_few_rounds_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     prior = weak_prior(BLOCKS, scale=1.0)
     with pytest.raises(NotConverged, match="must settle within 2 rounds"):
         tune(moments(x, y), blocks=BLOCKS, prior=prior, start=prior.centre)
+
+
+def test_leaving_one_out_in_closed_form_equals_fitting_again() -> None:
+    """Sixty refits by brute force, each without one row, the variances held."""
+    x, y = invented()
+    x = x[:, :7]
+    weights = np.random.default_rng(4).uniform(0.2, 1.0, size=len(y))
+    strengths = Strengths(np.array([1.0, 0.4, 0.2, 0.3]), 0.25)
+
+    def fitted(rows: NDArray[np.bool_]) -> Posterior:
+        weighed = x[rows] * weights[rows, None]
+        own = Moments(weighed.T @ x[rows], weighed.T @ y[rows], float(weights[rows] @ y[rows] ** 2), int(rows.sum()))
+        return solve(own, blocks=RISING, strengths=strengths)
+
+    everyone = np.ones(len(y), dtype=bool)
+    mean, variance = leave_one_out(x, y=y, weights=weights, posterior=fitted(everyone))
+    for row in range(len(y)):
+        other = fitted(np.arange(len(y)) != row)
+        assert mean[row] == pytest.approx(x[row] @ other.weights, abs=1e-9)
+        assert variance[row] == pytest.approx(x[row] @ other.covariance @ x[row], rel=1e-9)

@@ -132,3 +132,25 @@ def test_no_rows_are_refused(count: int) -> None:
 def test_a_share_out_of_range_is_refused() -> None:
     with pytest.raises(BadOption, match=r"wrong_share must be from 0 to 0\.5, got 0\.9"):
         simulate(3, ending_on=ENDING, wrong_share=0.9)
+
+
+def test_a_turn_of_the_market_moves_prices_and_nothing_else() -> None:
+    usual, turned = (simulate(800, ending_on=ENDING, seed=6, turn=turn) for turn in (None, (2.0, -0.15)))
+    facts = [name for name in COLUMNS if name not in ("first_ask", "last_ask", "price")]
+    assert usual.sales[facts].equals(turned.sales[facts])
+    assert usual.truth["wrong"].equals(turned.truth["wrong"])
+    added = np.log((turned.truth["median"] / usual.truth["median"]).to_numpy())
+    ago = (np.datetime64(ENDING) - usual.sales["ended_on"]).dt.days.to_numpy() / 365.25
+    assert added[ago > 2.01] == pytest.approx(0, abs=1e-12)
+    assert added[ago < 1.49] == pytest.approx(-0.15, abs=1e-12)
+    turning = (ago > 1.5) & (ago < 2)
+    assert added[turning] == pytest.approx(-0.15 * (2 - ago[turning]) / 0.5, abs=0.002)  # dates are whole days
+    sold = (usual.sales["result"] == "sold").to_numpy()
+    expected = usual.sales["price"].to_numpy()[sold] * np.exp(added[sold])
+    assert turned.sales["price"].to_numpy()[sold] == pytest.approx(expected, abs=50)  # both are whole fifties
+
+
+@pytest.mark.parametrize("turn", [(0.0, -0.1), (6.5, -0.1), (2.0, float("nan"))])
+def test_a_turn_out_of_range_is_refused(turn: tuple[float, float]) -> None:
+    with pytest.raises(BadOption, match="turn must begin above 0 and at most 6 years before the end, got"):
+        simulate(3, ending_on=ENDING, turn=turn)
