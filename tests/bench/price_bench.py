@@ -1,118 +1,139 @@
-"""By hand: the price model beside usual ones on open data, same splits.
+"""By hand: the price model beside the usual ways on the same splits of open data and of an invented lot.
 
-    python -m tests.bench.price_bench [splits]
+    pip install -r tests/reference/requirements.txt -r tests/bench/requirements.txt
+    python -m tests.bench.price_bench --splits 20 --keep results.jsonl
+    python -m tests.bench.price_bench --table results.jsonl
 
-Median absolute error in percent, mean 80 % interval score on log price, share inside the band, seconds per fit.
+What stands in the file is not computed again. `--only ames,lot`, `--sizes 40,80` and `--peers PriceModel,oracle` pick
+cells and methods; `--again PriceModel` forgets a method first; `--ours "PriceModel, other folds"` keeps our lines under
+another name, and `--table` with the same name compares those.
 """
 
-import sys
+import argparse
 import time
 import warnings
-from collections.abc import Callable
+from collections.abc import Iterator
+from pathlib import Path
 
 import numpy as np
-import pandas as pd
-from scipy.stats import norm
-from sklearn.base import clone
-from sklearn.compose import make_column_selector, make_column_transformer
 from sklearn.exceptions import ConvergenceWarning
-from sklearn.gaussian_process import GaussianProcessRegressor
-from sklearn.gaussian_process.kernels import RBF, ConstantKernel, DotProduct, WhiteKernel
-from sklearn.linear_model import BayesianRidge, RidgeCV
-from sklearn.model_selection import KFold
-from sklearn.pipeline import Pipeline, make_pipeline
-from sklearn.preprocessing import OneHotEncoder, StandardScaler
+from threadpoolctl import threadpool_limits
 
-from tests.valuation.histories import ames, ames_model, windsor, windsor_model
-from valuation import PriceModel, interval_score
-from valuation.reading import Array
+from tests.bench.cells import KINDS, SIZES, Case, Cell, Given, Logs, case, cells, oracle, ours, splits_of
+from tests.bench.ledger import Line, append, forget, read
+from tests.bench.peers import PEERS
+from tests.bench.table import ORACLE, OURS, whole_table
+from valuation import NotConverged, interval_score, ratio_study
 
-Logs = tuple[Array, Array, Array]
-SETS = {"ames": (ames, ames_model), "windsor": (windsor, windsor_model)}
-SIZES = (40, 80, 160, 320)
+FIRST_SPLITS = 8  # all cells and methods get these before any gets more
 
 
-def on_numbers(estimator: object) -> Pipeline:
-    words = (
-        OneHotEncoder(handle_unknown="ignore", sparse_output=False),
-        make_column_selector(dtype_include=["str", "object"]),
-    )
-    return make_pipeline(make_column_transformer(words, remainder="passthrough"), StandardScaler(), estimator)
+def words(text: str) -> tuple[str, ...]:
+    return tuple(word.strip() for word in text.split(","))
 
 
-def plain(frame: pd.DataFrame) -> pd.DataFrame:
-    dates = frame.select_dtypes("datetime").columns
-    return frame.assign(**{name: frame[name].astype("int64") / 1e15 for name in dates})
+def numbers(text: str) -> tuple[int, ...]:
+    return tuple(int(word) for word in words(text))
 
 
-def normal_band(estimator: object) -> Callable[..., Logs]:
-    """A band from the estimator's own standard deviation."""
-
-    def answer(past: pd.DataFrame, log_price: Array, new: pd.DataFrame) -> Logs:
-        mean, sd = on_numbers(estimator).fit(plain(past), log_price).predict(plain(new), return_std=True)
-        reach = norm.ppf(0.9) * sd
-        return mean - reach, mean, mean + reach
-
-    return answer
-
-
-def cv_plus(estimator: object) -> Callable[..., Logs]:
-    """CV+ of ten folds. Source: Barber, Candès, Ramdas & Tibshirani 2021."""
-
-    def answer(past: pd.DataFrame, log_price: Array, new: pd.DataFrame) -> Logs:
-        lows, highs = [], []
-        for kept, held in KFold(10, shuffle=True, random_state=0).split(past):
-            model = clone(on_numbers(estimator)).fit(plain(past).iloc[kept], log_price[kept])
-            miss = np.abs(log_price[held] - model.predict(plain(past).iloc[held]))
-            middle = model.predict(plain(new))
-            lows.extend(middle - one for one in miss)
-            highs.extend(middle + one for one in miss)
-        mean = on_numbers(estimator).fit(plain(past), log_price).predict(plain(new))
-        return np.quantile(lows, 0.2, axis=0), mean, np.quantile(highs, 0.8, axis=0)
-
-    return answer
+def asked() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--splits", type=int, default=20)
+    parser.add_argument("--only", type=words, default=tuple(KINDS), help=", ".join(KINDS))
+    parser.add_argument("--sizes", type=numbers, default=SIZES)
+    parser.add_argument("--peers", type=words, default=(OURS, ORACLE, *PEERS), help=", ".join((OURS, ORACLE, *PEERS)))
+    parser.add_argument("--keep", type=Path, help="file of results to add to")
+    parser.add_argument("--again", type=words, default=(), help="methods to forget in the file of results")
+    parser.add_argument("--ours", type=str, default=OURS, help="name under which our lines are kept and compared")
+    parser.add_argument("--table", type=Path, help="print the table of a file of results, compute nothing")
+    found = parser.parse_args()
+    for name, known in (("only", KINDS), ("peers", (OURS, ORACLE, *PEERS))):
+        if unknown := set(getattr(found, name)) - set(known):
+            parser.error(f"--{name} must be of {', '.join(known)}, got {', '.join(sorted(unknown))}")
+    return found
 
 
-def ours(make: Callable[[], PriceModel]) -> Callable[..., Logs]:
-    def answer(past: pd.DataFrame, log_price: Array, new: pd.DataFrame) -> Logs:
-        band = np.log(make().fit(past, np.exp(log_price)).band(new))
-        return band["low"].to_numpy(), band["likely"].to_numpy(), band["high"].to_numpy()
+def answer(case: Case, *, method: str) -> tuple[Logs, Given]:
+    """Low, likely and high in logs, and which rows were given a band."""
+    if method == OURS:
+        return ours(case)
+    history, all_rows = case.history, np.ones(len(case.new), dtype=bool)
+    if method == ORACLE:
+        if history.median is None:
+            raise ValueError("the oracle needs a history whose truth is known")
+        return oracle(history.median[case.new]), all_rows
+    past, new = history.plain.iloc[case.past], history.plain.iloc[case.new]
+    return PEERS[method](past, np.log(history.price[case.past]), new), all_rows
 
-    return answer
 
-
-def figures(answer: Callable[..., Logs], frame: pd.DataFrame, price: Array, *, sales: int, seed: int) -> list[float]:
-    order = np.random.default_rng(seed).permutation(len(price))
-    past, new = order[:sales], order[sales : sales + 300]
+def measure(cell: Cell, *, split: int, method: str, title: str) -> Line:
+    """Run one method on one split."""
+    one = case(cell, split=split)
     start = time.process_time()
-    low, likely, high = answer(frame.iloc[past], np.log(price[past]), frame.iloc[new])
+    (low, likely, high), given = answer(one, method=method)
     seconds = time.process_time() - start
-    actual = np.log(price[new])
-    error = 100 * float(np.median(np.abs(np.exp(likely - actual) - 1)))
-    inside = float(np.mean((low <= actual) & (actual <= high)))
-    return [error, float(interval_score(low=low, high=high, actual=actual).mean()), inside, seconds]
+    price = one.history.price[one.new]
+    study, actual = ratio_study(np.exp(likely), price), np.log(price)
+    return Line(
+        name=cell.name,
+        sales=cell.sales,
+        split=split,
+        method=title,
+        mdape=100 * study.median_error,
+        ppe10=study.within_10,
+        cod=study.cod,
+        prd=study.prd,
+        coverage=float(np.mean(((low <= actual) & (actual <= high))[given])) if given.any() else float("nan"),
+        score=float(interval_score(actual, low=low, high=high).mean()),
+        answered=float(given.mean()),
+        seconds=seconds,
+    )
 
 
-def main(splits: int) -> None:
-    kernel = ConstantKernel() * RBF() + ConstantKernel() * DotProduct() + WhiteKernel()
-    peers = {
-        "RidgeCV, CV+": cv_plus(RidgeCV(np.logspace(-3, 4, 30))),
-        "BayesianRidge": normal_band(BayesianRidge()),
-        "GaussianProcess": normal_band(GaussianProcessRegressor(kernel, normalize_y=True)),
-    }
-    for name, (load, make) in SETS.items():
-        frame, price = load()
-        for sales in SIZES:
-            for title, answer in {"PriceModel": ours(make), **peers}.items():
-                mean = np.mean(
-                    [figures(answer, frame, price, sales=sales, seed=seed) for seed in range(splits)], axis=0
-                )
-                print(
-                    f"{name:8} {sales:4} {title:16} {mean[0]:6.2f} {mean[1]:6.3f} {mean[2]:6.3f} {mean[3]:6.2f}",
-                    flush=True,
-                )
+def plan(options: argparse.Namespace) -> Iterator[tuple[Cell, int, str]]:
+    """What is to be computed, cheap and strong methods first, few splits of everything before many of anything."""
+    for start, end in ((0, FIRST_SPLITS), (FIRST_SPLITS, options.splits)):
+        for method in options.peers:
+            for cell in cells(options.only, sizes=options.sizes):
+                if method == ORACLE and cell.name != "lot":
+                    continue
+                for split in splits_of(cell.name, most=min(end, options.splits)):
+                    if split >= start:
+                        yield cell, split, method
+
+
+def run(options: argparse.Namespace) -> list[Line]:
+    """Compute what the file lacks; every line is kept as soon as it is known."""
+    lines = read(options.keep) if options.keep else []
+    known = {line.key for line in lines}
+    for cell, split, method in plan(options):
+        title = options.ours if method == OURS else method
+        if (cell.name, cell.sales, split, title) in known:
+            continue
+        try:
+            line = measure(cell, split=split, method=method, title=title)
+        except NotConverged as error:  # the split is then missing from the count in the table
+            print(f"{cell.name} {cell.sales} {split} {title}: NO FIT: {error}", flush=True)
+            continue
+        lines.append(line)
+        if options.keep:
+            append(options.keep, line=line)
+        print(f"{line.name} {line.sales} {line.split} {line.method}: {line.mdape:.2f} {line.score:.3f}", flush=True)
+    return lines
+
+
+def main() -> None:
+    options = asked()
+    if options.table:
+        print(whole_table(read(options.table), ours=options.ours))
+        return
+    if options.keep and options.again:
+        forget(options.keep, methods=options.again)
+    warnings.simplefilter("ignore", ConvergenceWarning)  # the peers' own searches, not ours
+    with threadpool_limits(limits=1):
+        lines = run(options)
+    print(whole_table(lines, ours=options.ours))
 
 
 if __name__ == "__main__":
-    warnings.simplefilter("ignore", ConvergenceWarning)  # the peers' own searches, not ours
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 8)
+    main()
