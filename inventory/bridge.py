@@ -1,6 +1,7 @@
 """The only importer of `valuation`: rows become a frame, floats become money, a fit becomes JSON."""
 
-from collections.abc import Iterable, Mapping
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -8,12 +9,28 @@ from typing import Any
 
 import pandas as pd
 
+from inventory.errors import Refused
 from inventory.rules.modifications import kind_of
 from inventory.rules.money import round_money, total
-from valuation import LEAST_SALES, from_dict, to_dict, vehicle_model
+from inventory.rules.track_record import Plan
+from valuation import (
+    LEAST_SALES,
+    BacktestSummary,
+    BadStore,
+    PriceModel,
+    backtest,
+    from_dict,
+    honest_share,
+    to_dict,
+    vehicle_model,
+)
 from valuation.schema import MODIFICATION_KINDS, check, mods_column
 
-__all__ = ["LEAST_SALES", "Band", "Learned", "Thin", "band_of", "bands_of", "learn"]
+__all__ = [
+    "LEAST_SALES", "Band", "Learned", "Tested", "Thin", "back_test", "band_of", "bands_of", "drift_of", "learn",
+]  # fmt: skip
+
+Progress = Callable[[int, int], None]
 
 PLAIN = (
     "year", "make", "model", "trim", "body", "engine", "transmission", "build_class", "color", "mileage",
@@ -31,6 +48,15 @@ class Learned:
     sales_used: int
     sales_hash: str
     notes: list[str]
+
+
+@dataclass(frozen=True)
+class Tested:
+    """A back-test as JSON takes it: figures (null where there is none) and one row per sale, oldest first."""
+
+    figures: dict[str, float | int | None]
+    sales: list[dict[str, Any]]
+    expected: list[tuple[float, float]]  # share inside an honest band after 1, 2, … sales with a band
 
 
 @dataclass(frozen=True)
@@ -97,19 +123,22 @@ def learn(rows: Iterable[Mapping[str, Any]], *, prices: Iterable[Decimal], cover
 
 def bands_of(rows: Iterable[Mapping[str, Any]], *, state: dict[str, Any]) -> list[Band | Thin]:
     """The band of each vehicle under one stored fit, or what is missing for one."""
-    model = from_dict(state)
+    model = _read_back(state)
     frame = frame_of(rows)
     check(frame)
-    bands, evidence, parts = model.band(frame), model.evidence(frame), model.parts(frame)
+    told = (model.band(frame), model.evidence(frame), model.parts(frame))
     notes = tuple(model.notes_)
-    return [_band(bands.iloc[i], evidence.iloc[i], parts.iloc[i], notes=notes) for i in range(len(frame))]
+    rows_told = zip(*(answers.to_dict("records") for answers in told), strict=True)
+    return [_band(band, evidence, parts, notes=notes) for band, evidence, parts in rows_told]
 
 
 def band_of(row: Mapping[str, Any], *, state: dict[str, Any]) -> Band | Thin:
     return bands_of([row], state=state)[0]
 
 
-def _band(band: Any, evidence: Any, parts: Any, *, notes: tuple[str, ...]) -> Band | Thin:
+def _band(
+    band: Mapping[Any, Any], evidence: Mapping[Any, Any], parts: Mapping[Any, Any], *, notes: tuple[str, ...]
+) -> Band | Thin:
     known = {str(name): _plain(value) for name, value in evidence.items() if name != "reason"}
     if not evidence["enough"]:
         return Thin(str(evidence["reason"]), known)
@@ -118,6 +147,82 @@ def _band(band: Any, evidence: Any, parts: Any, *, notes: tuple[str, ...]) -> Ba
     if total(part.amount for part in named) != likely:
         raise ArithmeticError(f"The parts add up to {total(part.amount for part in named)}, not to {likely}.")
     return Band(_money(band["low"]), likely, _money(band["high"]), named, known, notes)
+
+
+def back_test(
+    rows: Sequence[Mapping[str, Any]],
+    *,
+    prices: Iterable[Decimal],
+    plan: Plan,
+    coverage_percent: int,
+    progress: Progress | None = None,
+) -> Tested:
+    """What the band would have been for each of the last sales, from the sales before it alone.
+
+    `rows` are rows of the history with their `id`. Money comes back as text, to the cent.
+    """
+    frame = frame_of(rows)
+    check(frame)
+    past = backtest(
+        vehicle_model(coverage=coverage_percent / 100), frame, [float(price) for price in prices], date="ended_on",
+        start=plan.start, step=plan.step, progress=progress,
+    )  # fmt: skip
+    tested = past.frame.reset_index(names="place").to_dict("records")
+    sales = [_tested_sale(found, outcome=rows[found["place"]]["id"]) for found in tested]
+    figures, errors = past.summary(), int(past.frame["fitted_on"].median())
+    banded = figures.coverage.count if figures.coverage else 0
+    expected = [honest_share(count, coverage=past.stated, errors=errors) for count in range(1, banded + 1)]
+    return Tested(_figures(figures, expected=expected[-1] if expected else (None, None)), sales, expected)
+
+
+def _tested_sale(found: Mapping[Any, Any], *, outcome: int) -> dict[str, Any]:
+    return {
+        "outcome": outcome, "ended_on": str(found["date"]), "fitted_on": int(found["fitted_on"]),
+        **{name: _shown(found[name]) for name in ("low", "likely", "high", "actual")},
+        "inside": bool(found["inside"]),
+    }  # fmt: skip
+
+
+def _shown(amount: float) -> str | None:
+    return None if math.isnan(amount) else str(_money(amount))
+
+
+def _figures(
+    found: BacktestSummary, *, expected: tuple[float, float] | tuple[None, None]
+) -> dict[str, float | int | None]:
+    """Counts, shares and ratios, null where there is none."""
+    held, ratios = found.coverage, found.ratios
+    figures: dict[str, float | int | None] = {
+        "count": found.count, "hit_rate": found.hit_rate, "stated": found.stated,
+        "banded": held.count if held else 0, "inside": held.inside if held else 0,
+        "share": held.share if held else None, "share_low": held.low if held else None,
+        "share_high": held.high if held else None, "expected_low": expected[0], "expected_high": expected[1],
+        "median_error": found.median_error, "interval_score": found.interval_score,
+        **{name: getattr(ratios, name) if ratios else None for name in RATIO_FIGURES},
+        "prd_low": found.prd_low, "prd_high": found.prd_high,
+    }  # fmt: skip
+    return {name: None if isinstance(value, float) and math.isnan(value) else value for name, value in figures.items()}
+
+
+RATIO_FIGURES = ("median_ratio", "mean_ratio", "weighted_ratio", "cod", "prd", "prb", "within_10")
+
+
+def drift_of(state: dict[str, Any], *, days: Sequence[date]) -> list[float]:
+    """The market on each of the days under one stored fit, as percent against the last of them."""
+    if not days:
+        return []
+    logs = [float(log) for log in _read_back(state).drift([day.isoformat() for day in days])]
+    return [100 * math.expm1(log - logs[-1]) for log in logs]
+
+
+def _read_back(state: dict[str, Any]) -> PriceModel:
+    try:
+        return from_dict(state)
+    except BadStore as problem:
+        raise Refused(
+            "fit_unreadable", "The last fit was made by another version of the price band.", field="fit",
+            mend="Fit it again: the button on the page of past sales, or manage.py fit.",
+        ) from problem  # fmt: skip
 
 
 def _money(amount: float) -> Decimal:

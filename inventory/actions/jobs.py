@@ -2,12 +2,14 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import partial
 from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
+from django_tasks import DEFAULT_TASK_BACKEND_ALIAS, task_backends
+from django_tasks.backends.immediate import ImmediateBackend
 
 from inventory.actions import logbook
 from inventory.actions.writing import add
@@ -19,13 +21,31 @@ from inventory.rules.words import JobStatus
 STOPPED = "It stopped because of an error on our side. Nothing was half-done; the server's log says more."
 
 
+FORGOTTEN = timedelta(days=1)  # a job that waited longer holds no other one back
+
+
 @transaction.atomic
-def start(kind: str, *, enqueue: Callable[..., Any], by: Actor, at: datetime, **given: Any) -> Job:
-    """Make the row that the page polls, and hand the work over once this transaction is through."""
+def start(
+    kind: str, *, enqueue: Callable[..., Any], by: Actor, at: datetime, acting: Actor | None = None, **given: Any
+) -> Job:
+    """Make the row that the page polls, and hand the work over once this transaction is through.
+
+    The work is done as `acting` where whoever asks may not do it themselves.
+    """
     job = add(Job(kind=kind, asked_by=by.name, asked_at=at))
-    logbook.record("job.started", job, by=by, at=at, kind=kind)
-    transaction.on_commit(partial(enqueue, job_id=job.pk, actor=actor_as_json(by), **given))
+    logbook.record("job.started", job, by=by, at=at, kind=kind.replace("_", " "))
+    transaction.on_commit(partial(enqueue, job_id=job.pk, actor=actor_as_json(acting or by), **given))
     return job
+
+
+def is_waiting(kind: str, *, at: datetime) -> bool:
+    """Whether such a job waits for the worker already: it will see all that was written until it begins."""
+    return Job.objects.filter(kind=kind, status=JobStatus.QUEUED, asked_at__gt=at - FORGOTTEN).exists()
+
+
+def has_worker() -> bool:
+    """Whether long work is left to the worker. Without one (TASKS=immediate) it would be done by whoever asks."""
+    return not isinstance(task_backends[DEFAULT_TASK_BACKEND_ALIAS], ImmediateBackend)
 
 
 @contextmanager

@@ -1,5 +1,6 @@
 """The one log write. What is not logged did not happen; what did not happen is not logged."""
 
+from collections.abc import Iterable
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -22,13 +23,42 @@ def record(
     **data: Any,
 ) -> LogEntry:
     """Write one entry, in the transaction of the deed itself."""
+    _refuse_unheard(action)
+    entry = _entry(action, subject, by=by, at=at, consignment=consignment, data=data)
+    entry.save(force_insert=True)
+    return entry
+
+
+def record_all(
+    action: str, subjects: Iterable[tuple[models.Model, Consignment | None, dict[str, Any]]], *, by: Actor, at: datetime
+) -> None:
+    """Write one entry for each of many subjects (with its consignment and its data) at once."""
+    _refuse_unheard(action)
+    LogEntry.objects.bulk_create(
+        _entry(action, subject, by=by, at=at, consignment=consignment, data=data)
+        for subject, consignment, data in subjects
+    )
+
+
+def _refuse_unheard(action: str) -> None:
     if action not in LOG_SENTENCES:
         raise KeyError(f"{action} has no sentence in rules/wording.py.")
     if not transaction.get_connection().in_atomic_block:
         raise RuntimeError(f"{action} was to be logged outside the transaction of the deed.")
+
+
+def _entry(
+    action: str,
+    subject: models.Model,
+    *,
+    by: Actor,
+    at: datetime,
+    consignment: Consignment | None,
+    data: dict[str, Any],
+) -> LogEntry:
     if consignment is None and isinstance(subject, Consignment):
         consignment = subject
-    return LogEntry.objects.create(
+    return LogEntry(
         at=at,
         action=action,
         consignment=consignment,

@@ -1,6 +1,7 @@
 """The price band is fitted to the lot's own past sales, and opinions are given from it."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -9,17 +10,38 @@ from django.db import transaction
 
 from inventory import bridge
 from inventory.actions import logbook
-from inventory.actions.writing import add, trade_day
+from inventory.actions.writing import add, add_all, trade_day
 from inventory.errors import NotFound, Refused
 from inventory.models import Consignment, ModelFit, PriceOpinion
 from inventory.queries import facts
-from inventory.queries.history import newest_outcome_id, sales_for_fit, subject
+from inventory.queries.history import newest_outcome_id, sales_for_fit, stock_subjects, subject
 from inventory.queries.pricing_desk import latest_fit
+from inventory.rules import track_record
 from inventory.rules.roles import Act, Actor, require
 
+Progress = Callable[[int, int], None]
 
-def fit_prices(*, by: Actor, at: datetime) -> ModelFit:
-    """Fit the band to all sold outcomes and keep the fit. The work is done before the transaction begins."""
+
+@dataclass(frozen=True)
+class StockPriced:
+    """What came of pricing all stock: how many have a new opinion, and for how many the evidence was too thin."""
+
+    priced: int
+    thin: int
+
+    def __str__(self) -> str:
+        thin = f"; for {self.thin:,} the evidence is too thin" if self.thin else ""
+        return f"{self.priced:,} vehicle{'' if self.priced == 1 else 's'} of the stock priced{thin}."
+
+
+def fit_prices(
+    *, by: Actor, at: datetime, refits: int = track_record.MOST_REFITS, progress: Progress | None = None
+) -> ModelFit:
+    """Fit the band to all sold outcomes, hold it against the last of them, and keep the fit.
+
+    The back-test fits the band again `refits` times at most; with none there is no track record. The work is done
+    before the transaction begins. A fit that fails its own checks is kept and flagged.
+    """
     require(by, Act.FIT_PRICES)
     newest = newest_outcome_id()
     rows = sales_for_fit()
@@ -27,16 +49,62 @@ def fit_prices(*, by: Actor, at: datetime) -> ModelFit:
         raise too_little(0)
     coverage = facts.the_lot().coverage_percent
     learned = bridge.learn(rows, prices=[row["effective_price"] for row in rows], coverage_percent=coverage)
+    record = _track_record(rows, learned=learned, coverage=coverage, refits=refits, progress=progress)
+    figures = record.get("figures", {})
+    flags = track_record.failings(figures) if figures else []
+    held = {name: figures[name] for name in ("inside", "banded") if figures}
     with transaction.atomic():
         fit = add(
             ModelFit(
                 learned=learned.state, sales_used=learned.sales_used, sales_hash=learned.sales_hash,
-                summary={"coverage_percent": coverage, "notes": learned.notes}, newest_outcome_id=newest,
-                by=by.name, at=at,
+                summary={"coverage_percent": coverage, "notes": learned.notes, "flags": flags, **held},
+                record=record,
+                newest_outcome_id=newest, by=by.name, at=at,
             )
         )  # fmt: skip
-        logbook.record("fit.made", fit, by=by, at=at, sales=fit.sales_used)
+        flagged = ", which fails its own checks" if flags else ""
+        logbook.record("fit.made", fit, by=by, at=at, sales=fit.sales_used, flagged=flagged)
     return fit
+
+
+def _track_record(
+    rows: list[dict[str, Any]], *, learned: bridge.Learned, coverage: int, refits: int, progress: Progress | None
+) -> dict[str, Any]:
+    """The back-test and the drift as JSON, or the sentence that says why there is none."""
+    if refits == 0:
+        return {}
+    days = [row["ended_on"] for row in rows]
+    read_on = track_record.drift_days(days)
+    drift = zip(read_on, bridge.drift_of(learned.state, days=read_on), strict=True)
+    record: dict[str, Any] = {"drift": [{"on": str(day), "percent": percent} for day, percent in drift]}
+    plan = track_record.plan(days, refits=refits)
+    if plan is None:
+        return {**record, "needed": track_record.what_is_needed(len(rows))}
+    prices = [row["effective_price"] for row in rows]
+    tested = bridge.back_test(rows, prices=prices, plan=plan, coverage_percent=coverage, progress=progress)
+    return {**record, "figures": tested.figures, "sales": tested.sales, "expected": tested.expected}
+
+
+def price_stock(*, by: Actor, at: datetime) -> StockPriced:
+    """Price all stock with the last fit in one go; the opinions given before are kept.
+
+    A vehicle without enough evidence gets no new opinion and is counted.
+    """
+    require(by, Act.FIT_PRICES)
+    fit = needed_fit()
+    stock = stock_subjects(on=trade_day(at))
+    bands = bridge.bands_of([row for _, row in stock], state=fit.learned) if stock else []
+    opinions = [
+        _opinion(stay, fit=fit, inputs=inputs, band=band, by=by, at=at)
+        for (stay, inputs), band in zip(stock, bands, strict=True)
+        if isinstance(band, bridge.Band)
+    ]
+    done = StockPriced(len(opinions), len(stock) - len(opinions))
+    with transaction.atomic():
+        given = [(row, row.consignment, _said(row)) for row in add_all(opinions)]
+        logbook.record_all("opinion.given", given, by=by, at=at)
+        logbook.record("stock.priced", fit, by=by, at=at, priced=done.priced, thin=done.thin)
+    return done
 
 
 def give_opinion(consignment_id: int, *, by: Actor, at: datetime) -> PriceOpinion:
@@ -49,18 +117,24 @@ def give_opinion(consignment_id: int, *, by: Actor, at: datetime) -> PriceOpinio
     inputs = subject(stay, on=trade_day(at))
     band = price_row(inputs, fit=fit)
     with transaction.atomic():
-        row = add(
-            PriceOpinion(
-                consignment=stay, fit=fit, inputs=_as_json(inputs), low=band.low, likely=band.likely,
-                high=band.high, coverage_percent=fit.summary["coverage_percent"],
-                parts=[{"name": part.name, "amount": str(part.amount)} for part in band.parts],
-                evidence=band.evidence, notes=list(band.notes), by=by.name, at=at,
-            )
-        )  # fmt: skip
-        logbook.record(
-            "opinion.given", row, by=by, at=at, consignment=stay, low=row.low, likely=row.likely, high=row.high
-        )
+        row = add(_opinion(stay, fit=fit, inputs=inputs, band=band, by=by, at=at))
+        logbook.record("opinion.given", row, by=by, at=at, consignment=stay, **_said(row))
     return row
+
+
+def _opinion(
+    stay: Consignment, *, fit: ModelFit, inputs: Mapping[str, Any], band: bridge.Band, by: Actor, at: datetime
+) -> PriceOpinion:
+    return PriceOpinion(
+        consignment=stay, fit=fit, inputs=_as_json(inputs), low=band.low, likely=band.likely, high=band.high,
+        coverage_percent=fit.summary["coverage_percent"],
+        parts=[{"name": part.name, "amount": str(part.amount)} for part in band.parts],
+        evidence=band.evidence, notes=list(band.notes), by=by.name, at=at,
+    )  # fmt: skip
+
+
+def _said(row: PriceOpinion) -> dict[str, Decimal]:
+    return {"low": row.low, "likely": row.likely, "high": row.high}
 
 
 def needed_fit() -> ModelFit:

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from inventory.actions import agreeing, logbook, outcomes
+from inventory.actions import agreeing, logbook, outcomes, tasks
 from inventory.actions.moving import move
 from inventory.actions.paying import Payment, receive
 from inventory.actions.writing import add, again, change, locked, trade_day
@@ -124,6 +124,7 @@ def mark_sold(
     change(deal, end=DealEnd.SOLD, ended_on=day)
     outcome = outcomes.append_sale(stay, deal=deal, on=day, channel=channel, arms_length=arms_length, by=by, at=at)
     logbook.record("outcome.sold", outcome, by=by, at=at, consignment=stay, price=deal.price, on=day)
+    tasks.fit_after_sale(by=by, at=at)
     return outcome
 
 
@@ -145,6 +146,7 @@ def unwind_sale(
     _close(deal, end=DealEnd.UNWOUND, reason=reason, fate=DepositFate.RETURNED, by=by, at=at, stay=stay)
     void = outcomes.append_void(stay, reason=reason, on=trade_day(at), by=by, at=at)
     logbook.record("outcome.void", void, by=by, at=at, consignment=stay, price=deal.price, reason=reason)
+    tasks.fit_after_sale(by=by, at=at)
     return row
 
 

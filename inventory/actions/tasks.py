@@ -10,16 +10,34 @@ from django.utils import timezone
 from django_tasks import task
 
 from inventory.actions import importing, jobs, pricing
+from inventory.bridge import LEAST_SALES
 from inventory.models import Job, SalesImport
-from inventory.rules.roles import Actor
+from inventory.queries.history import count_for_fit
+from inventory.queries.pricing_desk import is_stale, latest_fit
+from inventory.rules.roles import Actor, command
 from inventory.sheets import Options
+
+AFTER_A_SALE = command("the worker, after a sale")
 
 
 @task()
-def run_fit(*, job_id: int, actor: dict[str, Any]) -> None:
+def run_fit(*, job_id: int, actor: dict[str, Any], unless_fresh: bool = False) -> None:
+    """Fit, hold the fit against the last sales, and price all stock with it."""
     with jobs.running(job_id) as job:
-        fit = pricing.fit_prices(by=jobs.actor_from_json(actor), at=timezone.now())
-        job.message = f"Fitted to {fit.sales_used:,} sales."
+        last = latest_fit()
+        if unless_fresh and last is not None and not is_stale(last):
+            job.message = "The last fit knows all sales already."
+            return
+        by = jobs.actor_from_json(actor)
+        fit = pricing.fit_prices(by=by, at=timezone.now(), progress=jobs.show_progress(job, every=1))
+        job.message = f"Fitted to {fit.sales_used:,} sales. {' '.join(fit.flags)}".strip()
+        job.message += f" {pricing.price_stock(by=by, at=timezone.now())}"
+
+
+@task()
+def run_pricing(*, job_id: int, actor: dict[str, Any]) -> None:
+    with jobs.running(job_id) as job:
+        job.message = str(pricing.price_stock(by=jobs.actor_from_json(actor), at=timezone.now()))
 
 
 @task()
@@ -59,6 +77,20 @@ def options_of(record: SalesImport) -> Options:
 
 def start_fit(*, by: Actor, at: datetime) -> Job:
     return jobs.start("fit", enqueue=run_fit.enqueue, by=by, at=at)
+
+
+def fit_after_sale(*, by: Actor, at: datetime) -> Job | None:
+    """Ask the worker for a new fit, unless it has been asked already. Never done in the request itself.
+
+    Without a worker, or with too few sales for a band, nothing is asked: the fit stays stale, and the desk says so.
+    """
+    if not jobs.has_worker() or jobs.is_waiting("fit", at=at) or count_for_fit() < LEAST_SALES:
+        return None
+    return jobs.start("fit", enqueue=run_fit.enqueue, by=by, at=at, acting=AFTER_A_SALE, unless_fresh=True)
+
+
+def start_pricing(*, by: Actor, at: datetime) -> Job:
+    return jobs.start("price_stock", enqueue=run_pricing.enqueue, by=by, at=at)
 
 
 def start_import(record: SalesImport, *, by: Actor, at: datetime) -> Job:

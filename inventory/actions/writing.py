@@ -1,6 +1,7 @@
 """How rows are written: checked first, and a lost race told as such."""
 
 import uuid
+from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any, TypeVar
 
@@ -25,6 +26,23 @@ def add(row: Row) -> Row:
     return row
 
 
+def add_all(rows: Sequence[Row]) -> list[Row]:
+    """Insert many rows of one kind at once. The rows they point at were just read; the rest the database refuses."""
+    if not rows:
+        return []
+    related = [field.name for field in rows[0]._meta.concrete_fields if field.is_relation]
+    for row in rows:
+        try:
+            row.clean_fields(exclude=related)
+        except ValidationError as problem:
+            raise _refusal(row, problem=problem) from problem
+    try:
+        with transaction.atomic():
+            return list(type(rows[0])._default_manager.bulk_create(rows))
+    except IntegrityError as problem:
+        raise _lost_race(rows[0]) from problem
+
+
 def change(row: Row, **values: Any) -> Row:
     """Set the named columns of a locked row, check it, save just these; its version counts up."""
     names = list(values)
@@ -47,12 +65,16 @@ def check(row: models.Model) -> None:
     try:
         row.full_clean()
     except ValidationError as problem:
-        field, messages = next(iter(problem.message_dict.items()))
-        name = "" if field == NON_FIELD_ERRORS else field
-        got = getattr(row, name, None) if name else None
-        label = str(row._meta.get_field(name).verbose_name) if name else ""  # type: ignore[union-attr]
-        message = f"{label[:1].upper()}{label[1:]}: {messages[0]}" if name else messages[0]
-        raise Refused("invalid", message, field=name, got=None if got is None else str(got)) from problem
+        raise _refusal(row, problem=problem) from problem
+
+
+def _refusal(row: models.Model, *, problem: ValidationError) -> Refused:
+    field, messages = next(iter(problem.message_dict.items()))
+    name = "" if field == NON_FIELD_ERRORS else field
+    got = getattr(row, name, None) if name else None
+    label = str(row._meta.get_field(name).verbose_name) if name else ""  # type: ignore[union-attr]
+    message = f"{label[:1].upper()}{label[1:]}: {messages[0]}" if name else messages[0]
+    return Refused("invalid", message, field=name, got=None if got is None else str(got))
 
 
 def again(model: type[Row], *, client_key: uuid.UUID | None) -> Row | None:

@@ -8,10 +8,14 @@ from inventory.models.fields import MoneyField, at_least
 
 
 class ModelFit(Appended):
-    """Everything learned from the lot's past sales at one moment, as JSON."""
+    """Everything learned from the lot's past sales at one moment, as JSON.
+
+    `record` is the back-test on the lot's own history: figures, every sale with the band it would have had, drift.
+    """
 
     learned = models.JSONField(blank=True)
     summary = models.JSONField(default=dict, blank=True)
+    record = models.JSONField(default=dict, blank=True)
     sales_used = models.PositiveIntegerField()
     sales_hash = models.CharField(max_length=64)
     newest_outcome_id = models.BigIntegerField()
@@ -23,6 +27,11 @@ class ModelFit(Appended):
 
     def __str__(self) -> str:
         return f"fit of {self.sales_used} sales"
+
+    @property
+    def flags(self) -> list[str]:
+        """What is wrong with it by its own checks, as sentences. A flagged fit is kept and used, and says so."""
+        return list(self.summary.get("flags", []))
 
 
 class PriceOpinion(Appended):

@@ -79,6 +79,13 @@ def fit(request: StaffRequest) -> HttpResponse:
     return redirect("job", code=job.code)
 
 
+@require_POST
+@staff_page(Act.FIT_PRICES)
+def price_stock(request: StaffRequest) -> HttpResponse:
+    job = tasks.start_pricing(by=request.actor, at=timezone.now())
+    return redirect("job", code=job.code)
+
+
 @require_GET
 @staff_page(Act.SEE_PRICE)
 def job(request: StaffRequest, code: uuid.UUID) -> HttpResponse:

@@ -12,6 +12,7 @@ from inventory.pages import (
     staff,
     status,
     terms,
+    track_record,
     vehicle_file,
     walk,
 )
@@ -56,6 +57,9 @@ urlpatterns = [
     path("past-sales/import/<uuid:code>/", past_sales.review, name="import_review"),
     path("past-sales/import/<uuid:code>/rejects/", past_sales.rejects, name="import_rejects"),
     path("past-sales/fit/", past_sales.fit, name="fit"),
+    path("past-sales/price-stock/", past_sales.price_stock, name="price_stock"),
+    path("track-record/", track_record.track_record, name="track_record"),
+    path("track-record/<int:fit_id>/", track_record.track_record, name="track_record_of"),
     path("jobs/<uuid:code>/", past_sales.job, name="job"),
     path("staff/", staff.staff, name="staff"),
     path("staff/<int:user_id>/", staff.change_staff, name="change_staff"),

@@ -8,7 +8,7 @@ from django.db.models import Count, Max, Min, Q
 
 from inventory.errors import NotFound
 from inventory.models import Job, ModelFit, SaleOutcome, SalesImport
-from inventory.queries.pricing_desk import is_stale, latest_fit
+from inventory.queries.pricing_desk import Standing, fits_in_short, standing_of
 from inventory.rules.words import Result
 
 PER_PAGE = 25
@@ -23,7 +23,7 @@ class Book:
     first_on: object
     last_on: object
     fit: ModelFit | None
-    stale: bool
+    standing: Standing | None
 
 
 def book() -> Book:
@@ -33,8 +33,8 @@ def book() -> Book:
         first_on=Min("ended_on"),
         last_on=Max("ended_on"),
     )
-    fit = latest_fit()
-    return Book(**counted, fit=fit, stale=fit is not None and is_stale(fit))
+    fit = fits_in_short().first()
+    return Book(**counted, fit=fit, standing=standing_of(fit) if fit else None)
 
 
 def sales_page(text: str, *, number: int) -> Page[SaleOutcome]:

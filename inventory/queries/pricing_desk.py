@@ -5,12 +5,14 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from django.db.models import QuerySet
+
 from inventory.errors import NotFound, Refused
-from inventory.models import AskChange, Consignment, ModelFit, PriceOpinion
+from inventory.models import AskChange, Consignment, ModelFit, PriceOpinion, SaleOutcome
 from inventory.queries import facts
 from inventory.queries.history import newest_outcome_id
 from inventory.queries.settlements import floor_on
-from inventory.rules import money, states
+from inventory.rules import money, states, track_record
 from inventory.rules.roles import Actor
 from inventory.rules.states import State
 from inventory.rules.wording import part_name
@@ -58,7 +60,7 @@ class Desk:
     unknown: tuple[str, ...]
     weak: str
     fit: ModelFit | None
-    fit_is_stale: bool
+    standing: "Standing | None"
     asks: tuple[AskChange, ...]
     floor: Decimal | None
     floor_question: str
@@ -68,8 +70,38 @@ class Desk:
     blockers: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class Standing:
+    """How old the fit behind a band is, and what is wrong with it by its own checks."""
+
+    sales_since: int
+    stale: bool
+    flags: tuple[str, ...]
+    superseded: bool  # a newer fit is there: the band could be given again
+    record: str  # how it did on the last sales, as a sentence; empty where it was not held against any
+
+    @property
+    def since(self) -> str:
+        if self.sales_since:
+            return f"{self.sales_since} sale{'' if self.sales_since == 1 else 's'} since"
+        return "outcomes changed since" if self.stale else "no sale since"
+
+
 def latest_fit() -> ModelFit | None:
     return ModelFit.objects.order_by("-pk").first()
+
+
+def fits_in_short() -> QuerySet[ModelFit]:
+    """Fits, newest first, without what they learned and without their records, which are large."""
+    return ModelFit.objects.defer("learned", "record").order_by("-pk")
+
+
+def standing_of(fit: ModelFit, *, newest: ModelFit | None = None) -> Standing:
+    since = SaleOutcome.objects.for_fit().filter(pk__gt=fit.newest_outcome_id).count()
+    superseded = newest is not None and newest.pk != fit.pk
+    held = fit.summary if "banded" in fit.summary else {}
+    record = track_record.in_plain_words({"count": held["banded"], **held}) if held.get("banded") else ""
+    return Standing(since, is_stale(fit), tuple(fit.flags), superseded, record)
 
 
 def is_stale(fit: ModelFit) -> bool:
@@ -85,12 +117,13 @@ def stay_by_number(stock_number: str) -> Consignment:
 
 
 def desk(stay: Consignment, *, by: Actor, today: date) -> Desk:
-    opinion = PriceOpinion.objects.select_related("fit").filter(consignment=stay).order_by("-pk").first()
+    opinions = PriceOpinion.objects.select_related("fit").defer("fit__learned", "fit__record")
+    opinion = opinions.filter(consignment=stay).order_by("-pk").first()
     asks = tuple(AskChange.objects.filter(consignment=stay).order_by("-pk"))
     terms, charges = facts.terms_of(stay), facts.live_charges(stay)
     floor = floor_on(today, terms=terms, charges=charges)
     ask = asks[0].amount if asks else None
-    fit = latest_fit()
+    fit = fits_in_short().first()
     return Desk(
         stay=stay,
         opinion=opinion,
@@ -99,7 +132,7 @@ def desk(stay: Consignment, *, by: Actor, today: date) -> Desk:
         unknown=unknown_inputs(opinion.inputs) if opinion else (),
         weak=weakness(opinion.evidence) if opinion else "",
         fit=fit,
-        fit_is_stale=fit is not None and is_stale(fit),
+        standing=standing_of(opinion.fit, newest=fit) if opinion else None,
         asks=asks,
         floor=floor.price,
         floor_question=floor.question,

@@ -304,6 +304,6 @@ def outcomes(*, by: Actor) -> QuerySet[SaleOutcome]:
 
 
 def fits(*, by: Actor) -> QuerySet[ModelFit]:
-    """Fits without what they learned, which is large and of use to no one outside."""
+    """Fits without what they learned and without every sale of their record, which are large."""
     require(by, Act.SEE_PRICE)
-    return ModelFit.objects.defer("learned")
+    return ModelFit.objects.defer("learned", "record")

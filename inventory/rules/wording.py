@@ -57,7 +57,8 @@ LOG_SENTENCES: dict[str, str] = {
     "link.revoked": "revoked a private link",
     "link.used": "opened the status page",
     "opinion.given": "priced at {likely}, from {low} to {high}",
-    "fit.made": "fitted the price band to {sales} sales",
+    "fit.made": "fitted the price band to {sales} sales{flagged}",
+    "stock.priced": "priced all stock: {priced} vehicles, {thin} without enough evidence",
     "import.uploaded": "uploaded {name} for import",
     "import.finished": "imported {imported} sales from {name}; {already} there already, {rejected} rejected",
     "job.started": "started {kind}",
@@ -88,6 +89,7 @@ class _Shown(dict[str, Any]):
 
 PART_NAMES: dict[str, str] = {
     "base": "A typical sale of the lot",
+    "together": "What the inputs do in combination",
     "make": "Make",
     "model": "Model within the make",
     "trim": "Trim",

@@ -37,6 +37,32 @@ def test_values_are_kept_plain(at: datetime) -> None:
     assert entry.data["some"] == ["$1.50", "sold", None, {"deep": "2026-03-16"}]
 
 
+def test_many_entries_at_once_need_a_sentence_too(at: datetime) -> None:
+    stay = build.consignment(at=at)
+    with pytest.raises(KeyError, match="has no sentence"):
+        logbook.record_all("vehicle.polished", [(stay, stay, {})], by=build.BUILDER, at=at)
+
+
+def test_many_rows_at_once_are_checked_one_by_one(at: datetime) -> None:
+    rows = [Consignor(name="Ada Fenwick", created_at=at), Consignor(name="", created_at=at)]
+    with pytest.raises(Refused) as refusal:
+        writing.add_all(rows)
+    assert refusal.value.field == "name"
+    assert not Consignor.objects.exists()
+
+
+def test_many_rows_that_the_database_refuses_are_told_as_a_lost_race(at: datetime) -> None:
+    stay = build.consignment(at=at)
+    twins = [
+        type(stay)(
+            stock_number="26-9999", vehicle=stay.vehicle, consignor=stay.consignor, state_at=at, state_by="x",
+            booked_on=at.date(),
+        )
+    ]  # fmt: skip
+    with pytest.raises(TooLate):
+        writing.add_all(twins)
+
+
 def test_row_that_somebody_wrote_first_is_told_as_a_lost_race(at: datetime, monkeypatch: pytest.MonkeyPatch) -> None:
     """What the check could not see (another transaction's row) the constraint still refuses."""
     stay = build.consignment(at=at)

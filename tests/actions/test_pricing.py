@@ -26,7 +26,7 @@ BOOK = Path(__file__).resolve().parents[2] / "fixtures" / "demo" / "past_sales.c
 @pytest.fixture
 def fit(owner: Actor) -> ModelFit:
     import_sales(BOOK, name=BOOK.name, options=Options(), by=owner, at=NOW)
-    return pricing.fit_prices(by=owner, at=NOW)
+    return pricing.fit_prices(by=owner, at=NOW, refits=0)
 
 
 def test_fit_uses_every_sold_outcome(fit: ModelFit) -> None:
@@ -46,24 +46,24 @@ def test_sale_makes_the_fit_stale_and_the_next_fit_uses_it(fit: ModelFit, owner:
     assert not is_stale(fit)
     build.consignment(State.SOLD, at=NOW)
     assert is_stale(fit)
-    assert pricing.fit_prices(by=owner, at=NOW).sales_used == 241
+    assert pricing.fit_prices(by=owner, at=NOW, refits=0).sales_used == 241
 
 
 def test_outcomes_set_aside_are_not_learned_from(fit: ModelFit, owner: Actor) -> None:
     stay = build.consignment(State.SOLD, at=NOW)
     build.selling.unwind_sale(stay.pk, reason="loan refused", by=owner, at=NOW)
-    assert pricing.fit_prices(by=owner, at=NOW).sales_used == 240
+    assert pricing.fit_prices(by=owner, at=NOW, refits=0).sales_used == 240
 
 
 def test_the_same_rows_give_the_same_fit(fit: ModelFit, owner: Actor) -> None:
-    again = pricing.fit_prices(by=owner, at=NOW)
+    again = pricing.fit_prices(by=owner, at=NOW, refits=0)
     assert again.learned == fit.learned
     assert again.sales_hash == fit.sales_hash
 
 
 def test_no_sales_means_no_fit_and_says_how_many_are_needed(owner: Actor) -> None:
     with pytest.raises(Refused, match="There are 0 sold outcomes; a band needs at least 12"):
-        pricing.fit_prices(by=owner, at=NOW)
+        pricing.fit_prices(by=owner, at=NOW, refits=0)
 
 
 def test_eleven_sales_give_no_band(owner: Actor, tmp_path: Path) -> None:
@@ -72,7 +72,7 @@ def test_eleven_sales_give_no_band(owner: Actor, tmp_path: Path) -> None:
     path = tmp_path / "few.csv"
     path.write_text("\n".join(sold))
     import_sales(path, name=path.name, options=Options(), by=owner, at=NOW)
-    pricing.fit_prices(by=owner, at=NOW)
+    pricing.fit_prices(by=owner, at=NOW, refits=0)
     stay = build.consignment(State.INSPECTED, at=NOW)
     with pytest.raises(Refused) as refusal:
         pricing.give_opinion(stay.pk, by=owner, at=NOW)

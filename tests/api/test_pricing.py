@@ -23,7 +23,7 @@ def test_opinion_is_given_and_kept_with_parts_that_add_up(
     as_sales: APIClient, stay: Callable[..., Consignment], owner: Actor
 ) -> None:
     import_sales(BOOK, name=BOOK.name, options=Options(), by=owner, at=NOW)
-    fit = pricing.fit_prices(by=owner, at=NOW)
+    fit = pricing.fit_prices(by=owner, at=NOW, refits=0)
     built = stay(State.INSPECTED)
     answer = as_sales.post(url(built, "price/"), {})
     assert answer.status_code == 201, answer.content

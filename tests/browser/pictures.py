@@ -16,6 +16,8 @@ PICTURES = [
     ("lot-desktop", "owner", DESKTOP, "/"),
     ("lot-phone", "sales", PHONE, "/"),
     ("price-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/price/"),
+    ("track-record-desktop", "owner", DESKTOP, "/track-record/"),
+    ("track-record-phone", "owner", PHONE, "/track-record/"),
     ("station-phone", "intake", PHONE, "/vehicles/26-0003/inspection/front/"),
     ("sale-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/sale/"),
     ("settlement-desktop", "owner", DESKTOP, "/vehicles/26-0021/settlement/"),

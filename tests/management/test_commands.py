@@ -1,6 +1,7 @@
 """The commands: their JSON, their exit codes, their one line when something is wrong."""
 
 import json
+from datetime import datetime
 from decimal import Decimal
 from io import StringIO
 from pathlib import Path
@@ -9,9 +10,9 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.test import Client
 
-from inventory.models import Consignment, Lot, SaleOutcome, User
+from inventory.models import Consignment, Lot, ModelFit, SaleOutcome, User
 from inventory.rules.states import State
-from tests import build
+from tests import build, records
 
 pytestmark = pytest.mark.django_db
 BOOK = Path(__file__).resolve().parents[2] / "fixtures" / "demo" / "past_sales.csv"
@@ -30,7 +31,7 @@ def run(*arguments: object) -> tuple[int, str, str]:
 @pytest.fixture
 def book() -> None:
     run("import_sales", BOOK)
-    run("fit")
+    run("fit", "--no-record")
 
 
 def test_import_answers_in_json() -> None:
@@ -77,10 +78,11 @@ def test_fit_without_sales_exits_3() -> None:
 
 
 def test_fit_answers_in_json(book: None) -> None:
-    code, out, _ = run("fit", "--json")
+    code, out, _ = run("fit", "--json", "--no-record")
     body = json.loads(out)
     assert code == 0
     assert (body["sales_used"], body["coverage"]) == (240, 0.8)
+    assert (body["record"], body["flags"], body["priced"]) == (None, [], 0)
 
 
 def test_price_of_stock_adds_up(book: None, at: object) -> None:
@@ -146,6 +148,35 @@ def test_price_wants_one_vehicle() -> None:
         call_command("price")
 
 
+def test_all_stock_is_priced_in_one_batch(book: None, at: datetime) -> None:
+    stays = [build.consignment(State.INSPECTED, at=at) for _ in range(3)]
+    code, out, _ = run("price", "--all-stock", "--json")
+    assert code == 0
+    assert json.loads(out) == {"priced": 3, "thin": 0}
+    assert "3 vehicles of the stock priced." in run("price", "--all-stock")[1]
+    assert [stay.opinions.count() for stay in stays] == [2, 2, 2]
+
+
+def test_all_stock_without_a_fit_exits_3() -> None:
+    code, out, _ = run("price", "--all-stock", "--json")
+    assert code == 3
+    assert json.loads(out)["error"]["code"] == "too_little_evidence"
+
+
+def test_price_takes_one_way_at_a_time() -> None:
+    with pytest.raises(CommandError, match="one of the three"):
+        call_command("price", "26-0001", "--all-stock")
+
+
+def test_fit_of_few_sales_says_why_there_is_no_track_record(at: datetime) -> None:
+    records.sold(20, at=at)
+    code, out, _ = run("fit")
+    assert code == 0
+    assert "A track record needs 40 sales" in out
+    assert "There are 20." in out
+    assert json.loads(run("fit", "--json")[1])["record"] is None
+
+
 def test_price_with_too_few_sales_exits_3(at: object) -> None:
     stay = build.consignment(State.INSPECTED, at=at)  # type: ignore[arg-type]
     code, _, err = run("price", stay.stock_number)
@@ -161,6 +192,8 @@ def test_demo_fills_every_state_and_harms_nothing_twice() -> None:
     assert SaleOutcome.objects.filter(consignment__isnull=True, result="sold").count() == 240
     assert "password" in out
     assert "/status/open/" in out
+    figures = ModelFit.objects.get().record["figures"]
+    assert (figures["count"], figures["share_low"] <= 0.8 <= figures["share_high"]) == (120, True)
     before = (SaleOutcome.objects.count(), User.objects.count())
     assert run("demo", "--no-serve")[0] == 0
     assert (SaleOutcome.objects.count(), User.objects.count(), Consignment.objects.count()) == (*before, 25)

@@ -49,7 +49,7 @@ def test_desk_without_a_fit_says_what_to_do(signed_in: Client, stay: Consignment
 
 def test_band_is_drawn_with_its_parts(signed_in: Client, stay: Consignment, now: datetime) -> None:
     import_sales(BOOK, name=BOOK.name, options=Options(), by=build.BUILDER, at=now)
-    pricing.fit_prices(by=build.BUILDER, at=now)
+    pricing.fit_prices(by=build.BUILDER, at=now, refits=0)
     page = signed_in.post(url(stay, "opinion/"), follow=True).content.decode()
     opinion = PriceOpinion.objects.get()
     assert queries.money.show_whole(opinion.likely) in page

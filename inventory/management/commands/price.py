@@ -1,4 +1,4 @@
-"""manage.py price STOCK_NUMBER, or price --vehicle FILE.json: one vehicle's band with its parts."""
+"""manage.py price STOCK_NUMBER, --vehicle FILE.json or --all-stock: one band with its parts, or all in one batch."""
 
 import json
 import sys
@@ -19,17 +19,21 @@ from inventory.rules.roles import command
 
 
 class Command(BaseCommand):
-    help = "Print the price band of a vehicle of the lot, or of one described in a JSON file."
+    help = "Print the price band of a vehicle of the lot or of one described in a JSON file, or price all stock."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("stock_number", nargs="?")
         parser.add_argument("--vehicle", type=Path, metavar="FILE.json", help="keys as in the import; null: not known")
+        parser.add_argument("--all-stock", action="store_true", help="new opinions for all that stands unsold")
         parser.add_argument("--json", action="store_true", help="answer as one JSON object")
 
     def handle(self, *_: Any, **given: Any) -> None:
-        if bool(given["stock_number"]) == bool(given["vehicle"]):
-            raise CommandError("Give a stock number or --vehicle FILE.json, one of the two.")
+        if [bool(given[name]) for name in ("stock_number", "vehicle", "all_stock")].count(True) != 1:
+            raise CommandError("Give a stock number, --vehicle FILE.json or --all-stock, one of the three.")
         try:
+            if given["all_stock"]:
+                self._all_stock(in_json=given["json"])
+                return
             body = self._of_stock(given["stock_number"]) if given["stock_number"] else self._of_file(given["vehicle"])
         except Refused as problem:
             if given["json"]:
@@ -40,6 +44,13 @@ class Command(BaseCommand):
             as_json(self, body=body)
         else:
             self._table(body)
+
+    def _all_stock(self, *, in_json: bool) -> None:
+        done = pricing.price_stock(by=command("price"), at=timezone.now())
+        if in_json:
+            as_json(self, body={"priced": done.priced, "thin": done.thin})
+        else:
+            self.stdout.write(str(done))
 
     def _of_stock(self, stock_number: str) -> dict[str, Any]:
         pk = consignment_id_of(stock_number)
