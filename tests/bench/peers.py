@@ -1,4 +1,4 @@
-"""The peers of the price bench: ten usual ways to price from past sales, each at settings fit for few rows.
+"""The peers of the price bench: the usual ways to price from past sales, each at settings fit for few rows.
 
 Each is a function of plain past sales (`tests.bench.features`), their log prices and plain new rows, and answers
 low, likely and high log prices, 80 % between low and high.
@@ -83,14 +83,18 @@ def nearest() -> GridSearchCV:
 
 
 def least_squares(past: pd.DataFrame, log_price: Array, new: pd.DataFrame) -> Logs:
-    """Ordinary least squares with its prediction interval; the pseudo-inverse where columns depend on each other."""
+    """Ordinary least squares with its prediction interval; the pseudo-inverse where columns depend on each other.
+
+    Where there are as many columns as sales, no residual tells the noise: then it is taken as that of all prices.
+    """
     matrix = Matrix(past)
     x, z = (np.column_stack([np.ones(len(frame)), matrix(frame)]) for frame in (past, new))
     inverse = np.linalg.pinv(x)
     mean = z @ (inverse @ log_price)
-    free = max(len(x) - int(np.linalg.matrix_rank(x)), 1)
-    variance = float(np.sum((log_price - x @ (inverse @ log_price)) ** 2)) / free
-    reach = t(free).ppf(1 - TAIL) * np.sqrt(variance * (1 + np.sum((z @ inverse) ** 2, axis=1)))
+    free = len(x) - int(np.linalg.matrix_rank(x))
+    left = log_price - x @ (inverse @ log_price)
+    variance = float(left @ left) / free if free else float(np.var(log_price))
+    reach = t(max(free, 1)).ppf(1 - TAIL) * np.sqrt(variance * (1 + np.sum((z @ inverse) ** 2, axis=1)))
     return mean - reach, mean, mean + reach
 
 
@@ -127,31 +131,35 @@ def quantile_forest(past: pd.DataFrame, log_price: Array, new: pd.DataFrame) -> 
     return found[:, 0], found[:, 1], found[:, 2]
 
 
+def boosted(past: pd.DataFrame, log_price: Array, new: pd.DataFrame, *, quantile: float | None = None) -> Array:
+    """LightGBM with its own handling of categories, at settings for few rows: the mean, or a quantile.
+
+    A quantile needs larger steps and trees: its gradients have one size however far off it is.
+    """
+    trees = LGBMRegressor(
+        objective="regression" if quantile is None else "quantile",
+        alpha=quantile or 0.5,  # not looked at without a quantile
+        learning_rate=0.05 if quantile is None else 0.1,
+        num_leaves=6 if quantile is None else 12,
+        n_estimators=200,
+        min_child_samples=max(3, len(past) // 30),
+        colsample_bytree=0.5,
+        subsample=0.8,
+        subsample_freq=1,
+        min_data_per_group=2,
+        cat_smooth=2,
+        cat_l2=2,
+        min_data_in_bin=1,
+        random_state=0,
+        n_jobs=1,
+        verbose=-1,
+    )
+    return np.asarray(trees.fit(past, log_price).predict(new), dtype=float)
+
+
 def boosted_quantiles(past: pd.DataFrame, log_price: Array, new: pd.DataFrame) -> Logs:
-    """LightGBM with its own handling of categories, at settings for few rows."""
-
-    def one(quantile: float | None) -> Array:
-        trees = LGBMRegressor(
-            objective="regression" if quantile is None else "quantile",
-            alpha=quantile or 0.5,
-            n_estimators=200,
-            learning_rate=0.05,
-            num_leaves=6,
-            min_child_samples=max(3, len(past) // 30),
-            colsample_bytree=0.5,
-            subsample=0.8,
-            subsample_freq=1,
-            min_data_per_group=2,
-            cat_smooth=2,
-            cat_l2=2,
-            min_data_in_bin=1,
-            random_state=0,
-            n_jobs=1,
-            verbose=-1,
-        )
-        return np.asarray(trees.fit(past, log_price).predict(new), dtype=float)
-
-    return one(TAIL), one(None), one(1 - TAIL)
+    low, high = (boosted(past, log_price, new, quantile=one) for one in (TAIL, 1 - TAIL))
+    return low, boosted(past, log_price, new), high
 
 
 def boosted_means(past: pd.DataFrame, log_price: Array, new: pd.DataFrame) -> Array:
@@ -182,6 +190,7 @@ PEERS: dict[str, Answer] = {  # in the order in which they are run: strong and c
     "RidgeCV": cv_plus(on_matrix(lambda: RidgeCV(ALPHAS))),
     "OLS": least_squares,
     "LightGBM": conformalised(boosted_quantiles),
+    "LightGBM CV+": cv_plus(boosted),
     "CatBoost": cv_plus(boosted_means),
     "quantile forest": quantile_forest,
     "linear quantiles": linear_quantiles,
