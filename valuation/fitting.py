@@ -136,13 +136,9 @@ def fit_rows(
     search = _Search(history, used.astype(np.float64), centre, prior)
     if start is not None:
         found = search.turns(AGAIN, start=start.strengths, tail=start.tail)
-    elif heavy and len(y) > FEW:
-        ways = [search.turns(TURNS, start=prior.centre, tail=tail) for tail in TAILS]
-        found = max(ways, key=lambda way: TAILS[way.tail] + search.height(way))
     else:
-        found = search.turns(
-            TURNS, start=prior.centre, tail=max(TAILS, key=lambda one: TAILS[one]) if heavy else np.inf
-        )
+        ways = [search.turns(TURNS, start=prior.centre, tail=tail) for tail in _tails(len(y), heavy=heavy)]
+        found = ways[0] if len(ways) == 1 else max(ways, key=lambda way: TAILS[way.tail] + search.height(way))
     moments, blocks = history.moments(found.weights, centre=centre), history.design.blocks
     if len(y) >= MANY:
         posterior = tune(moments, blocks=blocks, prior=prior, start=found.strengths)
@@ -150,6 +146,13 @@ def fit_rows(
         chain = LONG if start is None else SHORT
         posterior = average(moments, blocks=blocks, prior=prior, start=found.strengths, chain=chain)
     return _finished(posterior, history=history, centre=centre, tail=found.tail)
+
+
+def _tails(sales: int, *, heavy: bool) -> list[float]:
+    """The tails to try: all, or the one most probable in advance where there are few sales to ask."""
+    if not heavy:
+        return [np.inf]
+    return list(TAILS) if sales > FEW else [max(TAILS, key=lambda tail: TAILS[tail])]
 
 
 @dataclass(frozen=True)

@@ -82,10 +82,6 @@ class Table:
         size = len(np.arange(self.size)[index])
         return Table(size, pick(self.numbers), pick(self.words), pick(self.low), pick(self.high))
 
-    def at(self, ends: dict[str, Array]) -> "Table":
-        """The same vehicles with the rising inputs moved to one end of their intervals."""
-        return Table(self.size, {**self.numbers, **ends}, self.words, self.low, self.high)
-
 
 def read(frame: pd.DataFrame, *, roles: Roles) -> Table:
     """Read the columns that the roles name; the frame itself is left as it is.
