@@ -14,6 +14,7 @@ from valuation.reading import Array
 CENTRES = 8  # of the low-rank smooth: more changes nothing visible at a length of one standard deviation
 SEGMENTS = 5  # of a rising input
 TINY = 1e-7
+YEAR = 365.25  # days
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,7 @@ class Smooth:
     Notes
     -----
     The smooth is the Nyström form of a Gaussian process with kernel exp(-(u - v)²/2) in units of one standard
-    deviation: k(x, centres) E with E E' = K⁻¹ at the centres. Outside the range seen it is held flat; the
+    deviation (of dates, a year or more): k(x, centres) E with E E' = K⁻¹ at the centres. Outside the range seen it is held flat; the
     line too, unless `endless` (the date: a trend goes on, a bend does not).
 
     Source: Williams & Seeger 2001 for the low-rank form; the projection is common practice in additive
@@ -117,8 +118,15 @@ def make_line(known: Array) -> Line:
 
 
 def make_smooth(known: Array, *, endless: bool, bends: bool) -> Smooth:
-    """A smooth from the values known (at least two different ones). Without `bends` it is the line alone."""
+    """A smooth from the values known (at least two different ones). Without `bends` it is the line alone.
+
+    `endless` is for dates, in days, whose unit is a year or more: the sales of one summer say next to nothing of a
+    trend, and measured in their own spread of weeks the prior would let a market move in weeks by as much as
+    vehicles differ.
+    """
     mean, sd = float(known.mean()), float(known.std())
+    if endless:
+        sd = max(sd, YEAR)
     held = (known - mean) / sd
     centres = _spread_points(held, count=CENTRES)
     empty = np.empty((0, 0))

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from valuation.basis import Basis, Line, Rising, make_line, make_rising, make_smooth
+from valuation.basis import Basis, Line, Rising, Smooth, make_line, make_rising, make_smooth
 from valuation.missing import NODE_WEIGHTS, Guess, Joint, learn_joint
 from valuation.reading import Array, Roles, Table
 from valuation.together import Together, make_together
@@ -78,7 +78,7 @@ class GapTerm:
 
 @dataclass(frozen=True)
 class TogetherTerm:
-    """Numbers, in standard deviations, and categories, a coordinate for each value, that act in combination."""
+    """Numbers, in units of their spread, and categories, a coordinate for each value, that act in combination."""
 
     start: int
     numbers: tuple[str, ...]
@@ -315,14 +315,13 @@ class _Builder:
         names = tuple(n for n in joint.names if n not in self.roles.rising and n not in self.roles.flags)
         if len(names) + len(self.levels) < 2:
             return None
-        at = [joint.names.index(name) for name in names]
-        known = [self.table.numbers[name] for name in names]
-        ends = [(np.nanmin(values), np.nanmax(values)) for values in known]
-        low, high = np.array(ends).reshape(-1, 2).T
+        bases = [term.basis for name in names for term in self.numbers if term.name == name]
+        smooths = [basis for basis in bases if isinstance(basis, Smooth)]
+        mean, sd, low, high = np.array([(b.mean, b.sd, b.low, b.high) for b in smooths]).reshape(-1, 4).T
         empty = Together(1.0, np.empty((0, 0)), np.empty((0, 0)))
-        bare = TogetherTerm(0, names, joint.mean[at], joint.sd[at], low, high, tuple(self.levels), empty)
+        bare = TogetherTerm(0, names, mean, sd, low, high, tuple(self.levels), empty)
         guesses = joint.guesses(self.table)
-        filled = {name: _filled(values, guess=guesses.get(name)) for name, values in zip(names, known, strict=True)}
+        filled = {name: _filled(self.table.numbers[name], guess=guesses.get(name)) for name in names}
         basis = make_together(bare.points(self.table, filled=filled), inputs=len(names) + len(self.levels))
         start = self.block(TOGETHER, name=TOGETHER, parts=[TOGETHER] * basis.width)
         return replace(bare, start=start, basis=basis)

@@ -135,9 +135,11 @@ def fit_rows(
     prior = weak_prior(history.design.blocks, scale=max(float(y.var()), SCALE_FLOOR))
     search = _Search(history, used.astype(np.float64), centre, prior)
     if start is not None:
-        found = search.turns(AGAIN, start=start.strengths, tail=start.tail)
+        weights = search.used * _row_weights(history, model=start)
+        found = search.turns(AGAIN, start=_Way(weights, start.strengths, start.tail))
     else:
-        ways = [search.turns(TURNS, start=prior.centre, tail=tail) for tail in _tails(len(y), heavy=heavy)]
+        tails = _tails(len(y), heavy=heavy)
+        ways = [search.turns(TURNS, start=_Way(search.used, prior.centre, tail)) for tail in tails]
         found = ways[0] if len(ways) == 1 else max(ways, key=lambda way: TAILS[way.tail] + search.height(way))
     moments, blocks = history.moments(found.weights, centre=centre), history.design.blocks
     if len(y) >= MANY:
@@ -157,7 +159,7 @@ def _tails(sales: int, *, heavy: bool) -> list[float]:
 
 @dataclass(frozen=True)
 class _Way:
-    """Where the turns of row weights and fit ended."""
+    """Where the turns of row weights and fit start or end."""
 
     weights: Array
     strengths: Strengths
@@ -173,15 +175,15 @@ class _Search:
     centre: float
     prior: Prior
 
-    def turns(self, count: int, *, start: Strengths, tail: float) -> _Way:
-        weights, strengths, blocks = self.used, start, self.history.design.blocks
+    def turns(self, count: int, *, start: _Way) -> _Way:
+        weights, strengths, blocks = start.weights, start.strengths, self.history.design.blocks
         for _ in range(count):
             moments = self.history.moments(weights, centre=self.centre)
             rough = tune(moments, blocks=blocks, prior=self.prior, start=strengths, rounds=ROUGH)
             strengths = rough.strengths
-            model = _finished(rough, history=self.history, centre=self.centre, tail=tail)
+            model = _finished(rough, history=self.history, centre=self.centre, tail=start.tail)
             weights = self.used * _row_weights(self.history, model=model)
-        return _Way(weights, strengths, tail)
+        return _Way(weights, strengths, start.tail)
 
     def height(self, way: _Way) -> float:
         """Log probability of each price given all others, summed."""

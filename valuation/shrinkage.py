@@ -23,8 +23,8 @@ STEEP = 1e-2  # a slope that is no optimum
 # The weak prior of each variance counts as PRIOR_WEIGHT observed weights whose mean square is this share of
 # the variance of log price. Chosen once for all data: a line may matter, a bend is a correction to it.
 PRIOR_WEIGHT = 2.0
-PRIOR_SHARE = {"line": 0.05, "bend": 0.01, "level": 0.1, "flags": 0.02, "gaps": 0.01, "together": 0.05}
-NOISE_SHARE = 0.02
+PRIOR_SHARE = {"line": 0.05, "bend": 0.01, "level": 0.1, "flags": 0.05, "gaps": 0.01, "together": 0.05}
+NOISE_SHARE = 0.05
 
 
 @dataclass(frozen=True)

@@ -25,6 +25,16 @@ def test_drift_finds_the_growth_that_was_put_in(rate: float) -> None:
     assert np.diff(found) == pytest.approx([np.log1p(rate)] * 2, abs=0.01)
 
 
+@pytest.mark.parametrize("seed", [0, 1, 3])
+def test_sales_of_one_summer_tell_no_trend(seed: int) -> None:
+    """Forty prices that differ by a third, sold within eight weeks: half a year later they are about the same."""
+    rng = np.random.default_rng(seed)
+    days = pd.date_range("2029-06-01", periods=40, freq="36h")
+    prices = 20_000 * np.exp(rng.normal(0, 0.3, size=40))
+    found = PriceModel(nested=()).fit(pd.DataFrame({"ended_on": days}), prices).drift(["2030-02-01", "2029-08-01"])
+    assert abs(found[0]) < 0.03
+
+
 def test_drift_is_about_how_predictions_of_one_vehicle_differ(fitted: PriceModel, vehicle: pd.DataFrame) -> None:
     days = [date(2029, 1, 1), date(2029, 9, 1), date(2030, 6, 1)]
     likely = [fitted.predict(vehicle.assign(ended_on=day.isoformat()))[0] for day in days]

@@ -45,6 +45,16 @@ def test_a_held_out_fit_equals_a_fit_to_the_rest(history: History) -> None:
     )
 
 
+def test_a_fit_that_starts_from_another_to_the_same_rows_is_as_sure(history: History) -> None:
+    """A short search from a fit is what every fold does: errors are measured in what it takes for its spread."""
+    used = np.ones(history.table.size)
+    first = fit_rows(history, used=used, heavy=True)
+    again = fit_rows(history, used=used, heavy=True, start=first)
+    (middle, variance), (middle_again, variance_again) = history.predict(first), history.predict(again)
+    assert np.median(np.sqrt(variance_again / variance)) == pytest.approx(1, abs=0.08)
+    assert_allclose(middle_again, middle, atol=0.03)
+
+
 def test_laying_out_again_gives_the_same_as_keeping(history: History, monkeypatch: pytest.MonkeyPatch) -> None:
     used = np.ones(history.table.size)
     kept = fit_rows(history, used=used, heavy=True)
