@@ -42,9 +42,9 @@ class Smooth:
 
     Notes
     -----
-    The smooth is the Nyström form of a Gaussian process with kernel exp(-(u - v)²/2) in units of one standard
-    deviation (of dates, a year or more): k(x, centres) E with E E' = K⁻¹ at the centres. Outside the range seen it is held flat; the
-    line too, unless `endless` (the date: a trend goes on, a bend does not).
+    The smooth is the Nyström form of a Gaussian process with kernel exp(-(u - v)²/2), in units of one standard
+    deviation (of dates, a year or more): k(x, centres) E with E E' = K⁻¹ at the centres. Outside the range seen it
+    is held flat; the line too, unless `endless` (the date: a trend goes on, a bend does not).
 
     Source: Williams & Seeger 2001 for the low-rank form; the projection is common practice in additive
     models.

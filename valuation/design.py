@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from valuation.basis import Basis, Line, Rising, Smooth, make_line, make_rising, make_smooth
@@ -65,7 +65,12 @@ class LevelTerm:
 
     def codes(self, table: Table) -> Index:
         """Number of the value in `keys`; -1 where it is missing or was never seen."""
-        return pd.Index(self.keys, dtype=object).get_indexer(pd.Index(table.words[self.name], dtype=object))
+        numbers = self._numbers
+        return np.array([numbers.get(word, -1) for word in table.words[self.name]], dtype=np.intp)
+
+    @cached_property
+    def _numbers(self) -> dict[str, int]:
+        return {key: number for number, key in enumerate(self.keys)}
 
 
 @dataclass(frozen=True)

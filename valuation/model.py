@@ -1,6 +1,7 @@
 """`PriceModel`: what a vehicle would sell for, between what and what, and why."""
 
 import hashlib
+from dataclasses import dataclass
 from typing import Any, Self
 
 import numpy as np
@@ -23,6 +24,21 @@ WIDEST = 3.0  # predictive sd over the usual one, beyond which a band would be a
 CHOICES = {"shrinkage": ("evidence", "none"), "noise": ("normal", "heavy")}
 BAND = ("low", "likely", "high")
 Counts = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Answers:
+    """Log price at the middle of the intervals, at their worst and best, and how sure that is, per vehicle.
+
+    `sd` is the predictive standard deviation; `factor` is what each reach is multiplied with, for vehicles like this
+    one and for sales of late: NaN without a band.
+    """
+
+    middle: Array
+    sd: Array
+    bottom: Array
+    top: Array
+    factor: Array
 
 
 class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit-learn has no types
@@ -214,33 +230,27 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         all three where the evidence is too thin (`evidence` tells why).
         """
         table = self._read(frame)
-        middle, sd, bottom, top = self._answers(table)
+        found = self._answers(table)
         below, above = self._reach(table)
-        enough = self._verdict(table, sd=sd)[0]
-        factor = self._factor(table)
-        logs = (bottom - below * factor * sd, middle, top + above * factor * sd)
+        enough = self._verdict(table, sd=found.sd)[0]
+        unit = found.factor * found.sd
+        logs = (found.bottom - below * unit, found.middle, found.top + above * unit)
         columns = {name: np.where(enough, self._money(log), np.nan) for name, log in zip(BAND, logs, strict=True)}
         return pd.DataFrame(columns, index=frame.index)
 
-    def _answers(self, table: Table) -> tuple[Array, Array, Array, Array]:
-        """Log price at the middle, its sd, and log price at the worst and at the best of the intervals."""
-        middle, sd = np.empty(table.size), np.empty(table.size)
+    def _answers(self, table: Table) -> "Answers":
+        middle, sd, factor = np.empty(table.size), np.empty(table.size), np.full(table.size, np.nan)
+        calibration = self.calibration_
         for rows, piece in self.design_.pieces(table):
             middle[rows], sd[rows] = self.additive_.mean(piece), np.sqrt(self.additive_.variance(piece))
+            if calibration is not None:
+                spread = calibration.spread
+                factor[rows] = calibration.lately * (1.0 if spread is None else spread.factor(piece))
         bottom, top = middle.copy(), middle.copy()
         for worst, best in self.design_.swings(table, weights=self.additive_.weights).values():
             bottom += worst
             top += best
-        return middle, sd, bottom, top
-
-    def _factor(self, table: Table) -> Array:
-        """What each reach is multiplied with: how sure vehicles like this one are, and sales of late."""
-        calibration = self.calibration_
-        if calibration is None or calibration.spread is None:
-            return np.full(table.size, calibration.lately if calibration else np.nan)
-        spread = calibration.spread
-        pieces = [spread.factor(piece) for _, piece in self.design_.pieces(table)]
-        return calibration.lately * np.concatenate([np.empty(0), *pieces])
+        return Answers(middle, sd, bottom, top, factor)
 
     def parts(self, frame: pd.DataFrame) -> pd.DataFrame:
         """The likely price in parts that add up to it, to the minor unit.

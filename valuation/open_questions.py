@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from valuation.comparables import part_names
 from valuation.design import Expanded
-from valuation.model import PriceModel
+from valuation.model import Answers, PriceModel
 from valuation.reading import Array, Table
 
 Rows = NDArray[np.bool_]
@@ -42,13 +42,12 @@ def _one_by_one(model: PriceModel, *, piece: Expanded) -> Iterator[tuple[str, Ro
         yield model.design_.blocks[block].name, where, Expanded(piece.matrix, (), ((block, where),))
 
 
-def _ends(model: PriceModel, *, table: Table) -> tuple[Array, Array, dict[str, tuple[Array, Array]]]:
-    """Log price at the middle, its sd, and by the interval that is shut ("" for none) the worst and the best end."""
-    middle, sd, bottom, top = model._answers(table)
-    ends = {"": (bottom, top)}
+def _ends(model: PriceModel, *, table: Table, found: Answers) -> dict[str, tuple[Array, Array]]:
+    """Log price at the worst and the best end, by the interval that is shut ("" for none)."""
+    ends = {"": (found.bottom, found.top)}
     for name, (worst, best) in model.design_.swings(table, weights=model.additive_.weights).items():
-        ends[name] = (bottom - worst, top - best)
-    return middle, sd, ends
+        ends[name] = (found.bottom - worst, found.top - best)
+    return ends
 
 
 def _as_if_seen(model: PriceModel, *, table: Table, names: Iterable[str]) -> Table:
@@ -123,9 +122,9 @@ def band_widths(model: PriceModel, frame: pd.DataFrame) -> pd.DataFrame:
 
 
 def _look(model: PriceModel, *, table: Table) -> "_Case":
-    middle, sd, ends = _ends(model, table=table)
-    certain, doubts = _doubts(model, table=table)
-    return _Case(model, table, middle, sd, ends, certain, doubts, model._reach(table), model._factor(table))
+    found = model._answers(table)
+    ends = _ends(model, table=table, found=found)
+    return _Case(model, table, found, ends, *_doubts(model, table=table), model._reach(table))
 
 
 @dataclass(frozen=True)
@@ -134,13 +133,11 @@ class _Case:
 
     model: PriceModel
     table: Table
-    middle: Array
-    sd: Array
+    found: Answers
     ends: dict[str, tuple[Array, Array]]
     certain: Array
     doubts: dict[str, Array]
     reach: tuple[Array, Array]
-    factor: Array
 
     def asks(self, name: str) -> Rows:
         """Where an input is in doubt."""
@@ -151,8 +148,8 @@ class _Case:
 
     def width(self) -> Array:
         """As the band is; NaN where there is none."""
-        enough, _ = self.model._verdict(self.table, sd=self.sd)
-        return np.where(enough, self._width(*self.ends[""], reach=self.reach, sd=self.sd), np.nan)
+        enough, _ = self.model._verdict(self.table, sd=self.found.sd)
+        return np.where(enough, self._width(*self.ends[""], reach=self.reach, sd=self.found.sd), np.nan)
 
     def width_knowing(self, name: str) -> Array:
         """Were one input known."""
@@ -164,7 +161,7 @@ class _Case:
         """Were every input known; NaN where even that would make no band."""
         names, sd = self.model.design_.roles.nested, np.sqrt(self.certain)
         enough, _ = self.model._verdict(_as_if_seen(self.model, table=self.table, names=names), sd=sd)
-        width = self._width(self.middle, self.middle, reach=self._reach_seeing(names), sd=sd)
+        width = self._width(self.found.middle, self.found.middle, reach=self._reach_seeing(names), sd=sd)
         return np.where(enough, width, np.nan)
 
     def _reach_seeing(self, names: Iterable[str]) -> tuple[Array, Array]:
@@ -175,6 +172,6 @@ class _Case:
         return np.fmin(self.reach[0], below), np.fmin(self.reach[1], above)
 
     def _width(self, bottom: Array, top: Array, *, reach: tuple[Array, Array], sd: Array) -> Array:
-        below, above = (self.factor * side for side in reach)
+        below, above = (self.found.factor * side for side in reach)
         out: Array = self.model._minor(top + above * sd) - self.model._minor(bottom - below * sd)
         return out

@@ -111,8 +111,7 @@ def column_of(frame: pd.DataFrame, *, name: str) -> "pd.Series[Any]":
     """One column, or a refusal that names it."""
     if name not in frame.columns:
         raise BadInput(f"frame must have the column {name!r}, got {_listed(frame.columns)}", column=name)
-    times = int((frame.columns == name).sum())
-    if times > 1:
+    if not frame.columns.is_unique and (times := int((frame.columns == name).sum())) > 1:
         raise BadInput(f"frame must have the column {name!r} once, got it {times} times", column=name)
     return frame[name]
 

@@ -190,7 +190,6 @@ PEERS: dict[str, Answer] = {  # in the order in which they are run: strong and c
     "RidgeCV": cv_plus(on_matrix(lambda: RidgeCV(ALPHAS))),
     "OLS": least_squares,
     "LightGBM": conformalised(boosted_quantiles),
-    "LightGBM CV+": cv_plus(boosted),
     "CatBoost": cv_plus(boosted_means),
     "quantile forest": quantile_forest,
     "linear quantiles": linear_quantiles,
