@@ -15,6 +15,10 @@ CENTRES = 8  # of the low-rank smooth: more changes nothing visible at a length 
 SEGMENTS = 5  # of a rising input
 TINY = 1e-7
 YEAR = 365.25  # days
+# How far a line goes on outside the range seen, in standard deviations. After 40 sales the next vehicle lies outside
+# with chance 2/41 in each input, and a flat line misses by all that it lies outside; much farther out a typing error is
+# as likely.
+BEYOND = 1.0
 
 
 @dataclass(frozen=True)
@@ -43,8 +47,8 @@ class Smooth:
     Notes
     -----
     The smooth is the Nyström form of a Gaussian process with kernel exp(-(u - v)²/2), in units of one standard
-    deviation (of dates, a year or more): k(x, centres) E with E E' = K⁻¹ at the centres. Outside the range seen it
-    is held flat; the line too, unless `endless` (the date: a trend goes on, a bend does not).
+    deviation (of dates, a year or more): k(x, centres) E with E E' = K⁻¹ at the centres. Outside the range seen the
+    bend is held flat, and the line goes on for `BEYOND`, or, if `endless`, for ever (a trend of the market).
 
     Source: Williams & Seeger 2001 for the low-rank form; the projection is common practice in additive
     models.
@@ -66,7 +70,8 @@ class Smooth:
     def columns(self, x: Array) -> Array:
         """Shape (..., 1 + rank)."""
         held = (np.clip(x, self.low, self.high) - self.mean) / self.sd
-        straight = (x - self.mean) / self.sd if self.endless else held
+        margin = np.inf if self.endless else BEYOND * self.sd
+        straight = (np.clip(x, self.low - margin, self.high + margin) - self.mean) / self.sd
         if not self.root.size:
             return straight[..., None]
         bend = _kernel(held, centres=self.centres) @ self.root - self.line[0] - held[..., None] * self.line[1]
@@ -76,8 +81,9 @@ class Smooth:
 
 @dataclass(frozen=True)
 class Rising:
-    """Ramps between knots, so that non-negative weights make a function that never falls; flat outside the
-    range.
+    """Ramps between knots, so that non-negative weights make a function that never falls.
+
+    Outside the range seen the end ramps go on for `BEYOND`; then it is flat.
 
     The first column is the sum of all ramps, which is a straight line: its weight is the common slope, those
     of the ramps are departures from it.
@@ -94,7 +100,7 @@ class Rising:
 
     def columns(self, x: Array) -> Array:
         """Shape (..., 1 + number of ramps)."""
-        ramps = _ramps(x, knots=self.knots) / self.sd - self.centre
+        ramps = _ramps(x, knots=self.knots, margin=BEYOND * self.sd) / self.sd - self.centre
         out: Array = np.concatenate([ramps.sum(axis=-1, keepdims=True), ramps], axis=-1)
         return out
 
@@ -107,8 +113,11 @@ def _kernel(x: Array, *, centres: Array) -> Array:
     return out
 
 
-def _ramps(x: Array, *, knots: Array) -> Array:
-    out: Array = np.clip(x[..., None], knots[:-1], knots[1:]) - knots[:-1]
+def _ramps(x: Array, *, knots: Array, margin: float) -> Array:
+    low, high = knots[:-1].copy(), knots[1:].copy()
+    low[0] -= margin
+    high[-1] += margin
+    out: Array = np.clip(x[..., None], low, high) - knots[:-1]
     return out
 
 
@@ -144,7 +153,7 @@ def make_rising(known: Array, *, bends: bool) -> Rising:
     """Ramps between quantiles of the values known (at least two different ones); one ramp without `bends`."""
     knots = _spread_points(known, count=SEGMENTS + 1 if bends else 2)
     sd = float(known.std())
-    return Rising(knots, sd, (_ramps(known, knots=knots) / sd).mean(axis=0))
+    return Rising(knots, sd, (_ramps(known, knots=knots, margin=0.0) / sd).mean(axis=0))
 
 
 def _spread_points(known: Array, *, count: int) -> Array:

@@ -46,19 +46,15 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
 
     Parameters
     ----------
-    nested : categories from the widest to the narrowest: the effect of each is shrunk to that of the one
-    above
+    nested : categories from the widest to the narrowest: the effect of each is shrunk to that of the one above
     factors : further categories, each shrunk to no effect
-    smooth : numbers whose effect may bend, held flat outside the range seen
-    rising : numbers of which more never lowers low, likely or high. In `band` and `evidence`, `<name>_low`
-    and
-        `<name>_high` may stand beside or instead of `<name>`: low is then taken at the low end, high at the
-        high end
+    smooth : numbers whose effect may bend; outside the range seen a straight line goes on for one standard deviation
+    rising : numbers of which more never lowers low, likely or high; outside the range seen likewise. In `band` and
+        `evidence`, `<name>_low` and `<name>_high` may stand beside or instead of `<name>`: low is then taken at the
+        low end, high at the high end
     flags : 0/1 columns or small counts, shrunk to no effect together
-    freed : triples (rising input, factor, value): for these rows the effect of the input is a line of either
-    sign
-    date : column of sale dates: a trend that goes on, and a slow drift that is held flat outside the range
-    seen
+    freed : triples (rising input, factor, value): for these rows the effect of the input is a line of either sign
+    date : column of sale dates: a trend that goes on, and a slow drift that is held flat outside the range seen
     coverage : share of sales to fall inside the band, 0.5 to 0.99
     shrinkage : "evidence", or "none" for plain straight lines by least squares (`rising` stays non-negative)
     noise : "heavy" lets a sale far from its like weigh less; "normal" treats all alike

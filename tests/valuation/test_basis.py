@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from valuation.basis import CENTRES, make_line, make_rising, make_smooth
+from valuation.basis import BEYOND, CENTRES, make_line, make_rising, make_smooth
 
 X = np.random.default_rng(0).normal(50, 12, size=200)
 
@@ -22,11 +22,13 @@ def test_the_bend_is_the_low_rank_kernel_before_the_line_is_taken_out() -> None:
 
 
 @pytest.mark.parametrize("endless", [False, True])
-def test_outside_the_range_seen_only_an_endless_line_goes_on(endless: bool) -> None:
+def test_outside_the_range_seen_the_line_goes_on_and_the_bend_does_not(endless: bool) -> None:
     smooth = make_smooth(X, endless=endless, bends=True)
-    edge, far = smooth.columns(np.array([X.max(), X.max() + 30]))
-    assert_allclose(edge[1:], far[1:])
-    assert (far[0] > edge[0]) == endless
+    edge, near, far, farther = smooth.columns(X.max() + smooth.sd * np.array([0, BEYOND, 3, 30]))
+    assert_allclose([near[1:], far[1:], farther[1:]], [edge[1:]] * 3)
+    assert near[0] - edge[0] == pytest.approx(BEYOND)
+    assert far[0] - edge[0] == pytest.approx(3 if endless else BEYOND)
+    assert farther[0] - edge[0] == pytest.approx(30 if endless else BEYOND)
 
 
 def test_few_different_values_are_a_line() -> None:
@@ -46,11 +48,20 @@ def test_ramps_add_up_to_the_line() -> None:
     assert_allclose(columns[:, 0], (X - X.mean()) / X.std(), atol=1e-12)
 
 
-def test_ramps_never_fall_and_are_flat_outside() -> None:
-    grid = np.linspace(X.min() - 20, X.max() + 20, 300)
-    columns = make_rising(X, bends=True).columns(grid)
+def test_ramps_never_fall_and_are_flat_far_outside() -> None:
+    rising = make_rising(X, bends=True)
+    margin = BEYOND * rising.sd
+    ends = np.array([X.min() - margin, X.max() + margin])
+    columns = rising.columns(np.linspace(ends[0] - 20, ends[1] + 20, 300))
     assert (np.diff(columns, axis=0) >= 0).all()
-    assert_allclose(columns[0], make_rising(X, bends=True).columns(np.array([X.min()]))[0])
+    assert_allclose(columns[[0, -1]], rising.columns(ends))
+
+
+def test_end_ramps_go_on_at_their_slope() -> None:
+    rising = make_rising(X, bends=True)
+    below, low, high, above = rising.columns(np.array([X.min() - 5, X.min(), X.max(), X.max() + 5]))
+    assert_allclose(low - below, np.eye(6)[1] * 5 / rising.sd + np.eye(6)[0] * 5 / rising.sd)
+    assert_allclose(above - high, np.eye(6)[5] * 5 / rising.sd + np.eye(6)[0] * 5 / rising.sd)
 
 
 def test_a_line_is_standardised_and_held() -> None:
