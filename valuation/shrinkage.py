@@ -103,23 +103,26 @@ def tune(
         Without `rounds`: the slope is not flat after `ROUNDS` steps.
     """
     low, high = _logs(start).min() - REACH, _logs(start).max() + REACH
+    # Log evidence bends by half a row in the log of the noise, by about one in the others: all are measured alike, else
+    # of 100,000 rows the noise alone is searched for, and no step is small enough.
+    unit = np.append(np.ones(len(blocks) - 1), np.sqrt(max(1.0, moments.count / 2)))
 
-    def fall(logs: Array) -> tuple[float, Array]:
-        height, slope = _evidence(logs, moments=moments, blocks=blocks, prior=prior)
-        return -height, -slope
+    def fall(scaled: Array) -> tuple[float, Array]:
+        height, slope = _evidence(scaled / unit, moments=moments, blocks=blocks, prior=prior)
+        return -height, -slope / unit
 
     found = minimize(
         fall,
-        _logs(start)[1:],
+        _logs(start)[1:] * unit,
         jac=True,
         method="L-BFGS-B",
-        bounds=[(low, high)] * len(blocks),
+        bounds=[(low * one, high * one) for one in unit],
         options={"maxiter": rounds or ROUNDS, "gtol": TOLERANCE, "ftol": 1e-16, "maxcor": 20},
     )
     steep = float(np.abs(found.jac).max())
     if rounds is None and steep > STEEP:
         raise NotConverged(f"the strengths of shrinkage must settle within {ROUNDS} rounds, got a slope of {steep:.2g}")
-    return solve(moments, blocks=blocks, strengths=_strengths(found.x))
+    return solve(moments, blocks=blocks, strengths=_strengths(found.x / unit))
 
 
 def _evidence(logs: Array, *, moments: Moments, blocks: tuple[Block, ...], prior: Prior) -> tuple[float, Array]:

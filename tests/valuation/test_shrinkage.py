@@ -208,6 +208,24 @@ def test_too_few_rounds_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
         tune(moments(x, y), blocks=BLOCKS, prior=prior, start=prior.centre)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_very_many_sales_settle(seed: int) -> None:
+    """Eight hundred thousand sales, and blocks of very different strength: 400 sales, each counted 2,000 times."""
+    rng = np.random.default_rng(seed)
+    widths = (1, 1, 7, 1, 7, 1, 5, 10, 40, 6, 4, 3, 12, 60)
+    starts = 1 + np.cumsum((0, *widths[:-1]))
+    levels = (Block("level", str(start), int(start), width) for start, width in zip(starts, widths, strict=True))
+    blocks = (Block(BASE, BASE, 0, 1), *levels)
+    spread = np.concatenate([[1.0], *(np.full(width, 10 ** rng.uniform(-2.5, 0)) for width in widths)])
+    x = np.column_stack([np.ones(400), rng.normal(size=(400, sum(widths)))])
+    y = x @ (rng.normal(size=len(spread)) * spread) + rng.normal(0, 0.1, size=400)
+    once = moments(x, y)
+    many = Moments(2000 * once.gram, 2000 * once.cross, 2000 * once.square, 2000 * once.count)
+    prior = weak_prior(blocks, scale=float(y.var()))
+    found = tune(many, blocks=blocks, prior=prior, start=prior.centre)
+    assert found.strengths.noise < 0.02  # its own, 0.01, less what 159 effects take of 400 sales
+
+
 def test_leaving_one_out_in_closed_form_equals_fitting_again() -> None:
     """Sixty refits by brute force, each without one row, the variances held."""
     x, y = invented()
