@@ -227,7 +227,7 @@ def compression(pressures_psi: Sequence[float]) -> Compression:
         zero_or_more(pressures_psi=pressure)
     low, high = min(pressures_psi), max(pressures_psi)
     above_zero(pressures_psi=high)
-    return Compression(low, high, pressures_psi.index(low) + 1, 100 * low / high)
+    return Compression(low, high, pressures_psi.index(low) + 1, 100 * (low / high))
 
 
 def question_compression(

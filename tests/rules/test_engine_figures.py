@@ -260,6 +260,10 @@ def test_compression_even_but_low_everywhere_is_questioned_by_the_least_pressure
     assert figures.question_compression([100, 100], least_percent=70, least_psi=100) is None
 
 
+def test_equal_pressures_are_exactly_all_of_the_highest() -> None:
+    assert figures.compression([164.25971652442115] * 2).percent == 100
+
+
 @given(st.lists(st.floats(1, 300), min_size=2, max_size=16), st.randoms())
 def test_compression_spread_does_not_hang_on_the_order(pressures: list[float], random: Any) -> None:
     shuffled = list(pressures)
