@@ -10,6 +10,7 @@ from enum import StrEnum
 from math import isfinite, pi
 
 from inventory.errors import Refused
+from inventory.rules.limit_rows import LIMITS
 from inventory.rules.plausibility import CC_PER_CU_IN, Question, displacement_cu_in, displacement_disagrees
 
 MM_PER_IN = 25.4
@@ -205,8 +206,8 @@ def question_cruise(
 # Compression and vacuum
 
 
-LEAST_SPREAD_PERCENT = 75.0
-"""One maker's manuals; another's accept 70 % with no cylinder under 100 psi. The lot's setting."""
+LEAST_SPREAD_PERCENT = float(LIMITS["compression_spread"].rows[0].limit)
+"""The limit of the reading; other manuals accept 70 % with no cylinder under 100 psi. The lot's setting."""
 
 
 @dataclass(frozen=True)
