@@ -20,10 +20,12 @@ from inventory.actions.inspecting import Finding
 from inventory.actions.intake import Arrival
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain
+from inventory.actions.writing import trade_day
 from inventory.models import BuyerPayment, Consignment, User
+from inventory.rules.catalogue import CHECKS
+from inventory.rules.components import COMPONENTS
 from inventory.rules.roles import Actor, Role, command
 from inventory.rules.states import State
-from inventory.rules.stations import CHECKS, COMPONENTS
 from inventory.rules.words import Basis, IdentityKind, PaperStanding, PaymentEvent, Standing, TitleKind
 
 PASSWORD = "a long pass phrase"
@@ -48,7 +50,7 @@ def serial(count: int) -> str:
 
 
 def terms(at: datetime, **changes: Any) -> agreeing.NewTerms:
-    day = at.date()
+    day = trade_day(at)
     given: dict[str, Any] = {
         "plan_kind": "percent", "rate": Decimal(9), "floor": Decimal("30000.00"), "starts_on": day,
         "ends_on": day + timedelta(days=120), "signed_by": "Ada Fenwick", "signed_on": day,
@@ -59,7 +61,7 @@ def terms(at: datetime, **changes: Any) -> agreeing.NewTerms:
 def consignment(state: State = State.ON_LOT, *, at: datetime, price: str = "48500.00", **arrival: Any) -> Consignment:
     """One stay that has come as far as `state`, by the way of the table."""
     count = Consignment.objects.count() + 1
-    facts = {"vin": serial(count), "arrived_on": at.date(), "booked_only": state == State.BOOKED, **arrival}
+    facts = {"vin": serial(count), "arrived_on": trade_day(at), "booked_only": state == State.BOOKED, **arrival}
     stay = intake.log_vehicle(replace(ARRIVAL, **facts), by=BUILDER, at=at)
     for step, reach in STEPS:
         if state in reach:
@@ -88,7 +90,7 @@ def step_to(step: State, stay: Consignment, *, at: datetime, price: Decimal) -> 
     elif step == State.DEPOSIT:
         selling.take_deposit(
             stay.pk, bargain=Bargain(price=price, buyer="Bo Larkin"), deposit=Payment(amount=Decimal("1000.00")),
-            hold_until=at.date() + timedelta(days=7), by=BUILDER, at=at,
+            hold_until=trade_day(at) + timedelta(days=7), by=BUILDER, at=at,
         )  # fmt: skip
     elif step == State.SOLD:
         selling.mark_sold(stay.pk, bargain=Bargain(price=price, buyer="Bo Larkin"), by=BUILDER, at=at)

@@ -13,8 +13,8 @@ from django.db import transaction
 from inventory.actions import (
     agreeing,
     asking,
+    demo_walk,
     importing,
-    inspecting,
     intake,
     linking,
     logbook,
@@ -26,7 +26,6 @@ from inventory.actions import (
     settling,
     staffing,
 )  # fmt: skip
-from inventory.actions.inspecting import Finding
 from inventory.actions.intake import Arrival
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain
@@ -37,8 +36,7 @@ from inventory.queries.pricing_desk import latest_fit
 from inventory.rules import identity, money
 from inventory.rules.roles import STAFF_ROLES, command
 from inventory.rules.states import State
-from inventory.rules.stations import CHECKS, COMPONENTS
-from inventory.rules.words import Basis, IdentityKind, PaperStanding, PaymentEvent, Standing, TitleKind, Verdict
+from inventory.rules.words import Basis, IdentityKind, PaperStanding, PaymentEvent, TitleKind
 from inventory.sheets import Options
 
 FIXTURES = Path(settings.BASE_DIR) / "fixtures" / "demo"
@@ -144,9 +142,12 @@ def _load_vehicle(given: dict[str, Any], *, place: int, at: datetime) -> None:
         recording.add_modification(
             row.pk, kind=kind, what=what, fitting=fitting, workmanship=3, basis=Basis.SEEN, by=BY, at=arrived_at
         )
+    walked = demo_walk.Visit(row, given, place=place, at=stay.after(1))
     if given["state"] == State.ON_LOT:
+        if "stations" in given:
+            demo_walk.begin(walked, stations=given["stations"])
         return
-    _inspect(stay)
+    demo_walk.inspect(walked)
     if "terms" in given:
         _agree(stay)
     if given["state"] not in {State.INSPECTED}:
@@ -178,31 +179,6 @@ def _vin(given: dict[str, Any], *, place: int) -> str:
     code = identity.YEAR_CODES[(given["year"] - 1980) % len(identity.YEAR_CODES)]
     bare = f"1ZZDB11A0{code}A7{place:05d}"
     return f"{bare[:8]}{identity.check_digit(bare)}{bare[9:]}"
-
-
-def _inspect(stay: _Stay) -> None:
-    """Grades around the vehicle's own level; a few stations nobody has seen yet widen the interval."""
-    grade, at = int(stay.given.get("grade", 3)), stay.after(1)
-    inspecting.begin_inspection(stay.row.pk, by=BY, at=at)
-    for number, code in enumerate(CHECKS):
-        if (number + stay.place) % 9 == 0:
-            finding = Finding(check_code=code, verdict=Verdict.NOT_SEEN, basis=Basis.NOT_ESTABLISHED)
-        else:
-            level = max(0, min(4, grade + (number * 7 + stay.place) % 3 - 1))
-            finding = Finding(check_code=code, grade=level, basis=Basis.SEEN)
-        inspecting.record_check(stay.row.pk, finding=finding, by=BY, at=at)
-    for number, component in enumerate(COMPONENTS):
-        standing = _STANDINGS[(number + stay.place) % len(_STANDINGS)]
-        inspecting.record_component(
-            stay.row.pk, component=component.code, standing=standing, basis=Basis.SEEN, by=BY, at=at
-        )
-    inspecting.finish_inspection(stay.row.pk, by=BY, at=at)
-
-
-_STANDINGS = (
-    Standing.ORIGINAL, Standing.ORIGINAL, Standing.SERVICE_REPLACEMENT, Standing.ORIGINAL, Standing.PERIOD_CORRECT,
-    Standing.NOT_ESTABLISHED, Standing.REPRODUCTION,
-)  # fmt: skip
 
 
 def _price_of(stay: _Stay) -> Decimal:

@@ -1,6 +1,7 @@
 """The intake inspection is walked: checks graded, components recorded, the walk finished and frozen."""
 
 import uuid
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -9,16 +10,29 @@ from django.db import transaction
 
 from inventory.actions import logbook
 from inventory.actions.moving import move
-from inventory.actions.writing import add, again, change, locked
-from inventory.errors import Refused
-from inventory.models import CheckResult, ComponentRecord, Consignment, IntakeInspection, ScorePolicy
+from inventory.actions.writing import add, add_all, again, change, locked
+from inventory.errors import NotFound, Refused
+from inventory.models import (
+    CheckResult,
+    ComponentRecord,
+    Consignment,
+    FlagClearance,
+    IntakeInspection,
+    ScorePolicy,
+    StationVisit,
+    VehicleFeature,
+)
 from inventory.queries.facts import open_inspection
-from inventory.queries.inspections import ledger_of, results_of
-from inventory.rules import scores
+from inventory.queries.flags import drives_stopped, flag_of_result
+from inventory.queries.inspections import answers_of, kind_of, latest_results, ledger_of, results_of
+from inventory.rules import catalogue, scores
+from inventory.rules.catalogue import CHECKS, Feature, asked, asked_codes
+from inventory.rules.components import COMPONENT_TITLES
+from inventory.rules.flags import ROAD_TEST, flag_of
 from inventory.rules.roles import Act, Actor, require
 from inventory.rules.scores import Interval
 from inventory.rules.states import State
-from inventory.rules.stations import CHECKS, COMPONENT_TITLES
+from inventory.rules.walk import Answered, rest_of
 from inventory.rules.words import Verdict
 
 
@@ -31,14 +45,24 @@ class Finding:
     grade: int | None = None
     basis: str
     reading: Decimal | None = None
+    compared_with: Decimal | None = None
     note: str = ""
     client_key: uuid.UUID | None = None
+    told_at: datetime | None = None  # by a device, in the house's time
+    device: str = ""
 
 
 def current_policy(*, by: Actor, at: datetime) -> ScorePolicy:
-    """The weights in force; the house's first version where the lot never set its own."""
+    """The weights in force. When the catalogue has changed since, they are brought to it as a version of their own."""
     latest = ScorePolicy.objects.order_by("-number").first()
-    return latest or add(ScorePolicy(number=1, weights=scores.FIRST_POLICY, by=by.name, at=at))
+    weights = scores.renewed(latest.weights if latest else {})
+    if latest is not None and latest.weights == weights:
+        return latest
+    number = latest.number + 1 if latest else 1
+    row = add(ScorePolicy(number=number, weights=weights, by=by.name, at=at))
+    if latest is not None:
+        logbook.record("policy.changed", row, by=by, at=at, number=number)
+    return row
 
 
 @transaction.atomic
@@ -69,27 +93,160 @@ def begin_inspection(consignment_id: int, *, by: Actor, at: datetime) -> IntakeI
 
 @transaction.atomic
 def record_check(consignment_id: int, *, finding: Finding, by: Actor, at: datetime) -> CheckResult:
-    """Grade one check of the open walk. The latest grade counts, the earlier ones stay."""
+    """Grade one check of the open walk. The latest told grade counts, the others stay."""
     require(by, Act.INSPECT)
     stay = locked(consignment_id)
     if (known := again(CheckResult, client_key=finding.client_key)) is not None:
         return known
+    if not finding.device:  # what a device kept has happened already: it is taken as it is
+        _refuse_drive(stay, codes=[finding.check_code])
+    row = add(_result(_open(stay), finding, by=by, at=at))
+    logbook.record("inspection.check", row, by=by, at=at, consignment=stay, **_told(row))
+    return row
+
+
+@transaction.atomic
+def record_station(
+    consignment_id: int, *, station: str, findings: Sequence[Finding] = (), rest: str = "", by: Actor, at: datetime
+) -> list[CheckResult]:
+    """Grade several checks of one station at once, then what `rest` says of those without an answer."""
+    require(by, Act.INSPECT)
+    stay = locked(consignment_id)
+    inspection = _open(stay)
+    if findings or rest:
+        _refuse_drive(stay, codes=[f"{station}."])
+    rows = [_result(inspection, finding, by=by, at=at) for finding in findings]
+    if rest:
+        rows += [
+            _result(inspection, finding, by=by, at=at)
+            for finding in _rest(stay, inspection, station=station, rest=rest, given=findings)
+        ]
+    kept = add_all(rows)
+    logbook.record_all("inspection.check", [(row, stay, _told(row)) for row in kept], by=by, at=at)
+    return kept
+
+
+def _rest(
+    stay: Consignment, inspection: IntakeInspection, *, station: str, rest: str, given: Sequence[Finding]
+) -> list[Finding]:
+    known = answers_of(latest_results(inspection))
+    fresh = {row.check_code: Answered(row.verdict, row.grade, row.basis) for row in given}
+    questions = asked(catalogue.STATION[station], **kind_of(stay.vehicle))
+    answers = rest_of(rest, asked=questions, answered={**known, **fresh}, other_side=known)
+    return [
+        Finding(check_code=code, verdict=row.verdict, grade=row.grade, basis=row.basis) for code, row in answers.items()
+    ]
+
+
+def _result(inspection: IntakeInspection, finding: Finding, *, by: Actor, at: datetime) -> CheckResult:
     check = CHECKS.get(finding.check_code)
     if check is None:
         raise Refused(
             "no_such_check", f"There is no check {finding.check_code}.", field="check_code",
             got=finding.check_code, mend="Use a check of the catalogue.",
         )  # fmt: skip
-    row = add(
-        CheckResult(
-            inspection=_open(stay), check_code=check.code, verdict=finding.verdict, grade=finding.grade,
-            basis=finding.basis, reading=finding.reading, unit=check.unit if finding.reading is not None else "",
-            note=finding.note.strip(), client_key=finding.client_key, by=by.name, at=at,
-        )
+    if finding.reading is not None and not check.unit:
+        raise Refused(
+            "no_reading", f"{check.wording}: nothing is measured here.", field="reading", got=str(finding.reading),
+            mend="Leave the reading out, and say it in the note.",
+        )  # fmt: skip
+    flag_of(
+        check, grade=finding.grade, reading=finding.reading, compared_with=finding.compared_with
+    )  # refuses nonsense
+    return CheckResult(
+        inspection=inspection, check_code=check.code, verdict=finding.verdict, grade=finding.grade,
+        basis=finding.basis, reading=finding.reading, unit=check.unit if finding.reading is not None else "",
+        compared_with=finding.compared_with, note=finding.note.strip(), told_at=finding.told_at,
+        device=finding.device, client_key=finding.client_key, by=by.name, at=at,
     )  # fmt: skip
+
+
+def _refuse_drive(stay: Consignment, *, codes: Sequence[str]) -> None:
+    """An open flag on brakes, steering or tyres stops the road test."""
+    if not any(code.startswith(f"{ROAD_TEST}.") for code in codes):
+        return
+    for line in drives_stopped(stay):
+        raise Refused(
+            "flag_open", f"Do not drive it: {line.check.wording}. {line.flag.message}", field="check_code",
+            got=line.check.code, mend="The owner clears the flag with a reason, or it is mended and graded anew.",
+        )  # fmt: skip
+
+
+def _told(row: CheckResult) -> dict[str, str]:
+    """What the log says of one result."""
+    verdict = row.get_grade_display() if row.grade is not None else row.get_verdict_display()
+    reading = "" if row.reading is None else f", {row.reading.normalize():f} {row.unit}"
+    return {"check": CHECKS[row.check_code].wording, "verdict": f"{verdict}{reading}"}
+
+
+@transaction.atomic
+def record_feature(
+    consignment_id: int, *, feature: str, present: bool, client_key: uuid.UUID | None = None, by: Actor, at: datetime
+) -> VehicleFeature:
+    """Say whether the vehicle has something that decides which questions are asked."""
+    require(by, Act.INSPECT)
+    stay = locked(consignment_id)
+    if (known := again(VehicleFeature, client_key=client_key)) is not None:
+        return known
+    if feature not in Feature.values:
+        raise Refused(
+            "no_such_feature", f"There is no feature {feature}.", field="feature", got=feature,
+            mend=f"Use one of {', '.join(Feature.values)}.",
+        )  # fmt: skip
+    row = add(
+        VehicleFeature(vehicle=stay.vehicle, feature=feature, present=present, client_key=client_key, by=by.name, at=at)
+    )
     logbook.record(
-        "inspection.check", row, by=by, at=at, consignment=stay, check=check.wording,
-        verdict=row.get_grade_display() if row.grade is not None else row.get_verdict_display(),
+        "inspection.feature", row, by=by, at=at, consignment=stay,
+        feature=Feature(feature).label, present="yes" if present else "no",
+    )  # fmt: skip
+    return row
+
+
+@transaction.atomic
+def record_visit(
+    consignment_id: int, *, station: str, engine: str, client_key: uuid.UUID | None = None, by: Actor, at: datetime
+) -> StationVisit:
+    """Say that somebody stands at a station now, and whether the engine is cold."""
+    require(by, Act.INSPECT)
+    stay = locked(consignment_id)
+    if (known := again(StationVisit, client_key=client_key)) is not None:
+        return known
+    if station not in catalogue.STATION:
+        raise Refused(
+            "no_such_station", f"There is no station {station}.", field="station", got=station,
+            mend=f"Use one of {', '.join(catalogue.STATION)}.",
+        )  # fmt: skip
+    row = add(
+        StationVisit(inspection=_open(stay), station=station, engine=engine, client_key=client_key, by=by.name, at=at)
+    )
+    logbook.record(
+        "inspection.visit", row, by=by, at=at, consignment=stay,
+        station=catalogue.STATION[station].title, engine=row.get_engine_display(),
+    )  # fmt: skip
+    return row
+
+
+@transaction.atomic
+def clear_flag(result_id: int, *, reason: str, by: Actor, at: datetime) -> FlagClearance:
+    """The owner clears the safety flag that one result raised. Said twice, it is cleared once."""
+    require(by, Act.CLEAR_FLAG)
+    result = CheckResult.objects.select_related("inspection").filter(pk=result_id).first()
+    if result is None:
+        raise NotFound("not_found", "There is no such result.", field="result", got=result_id)
+    stay = locked(result.inspection.consignment_id)
+    known = FlagClearance.objects.filter(result=result).first()
+    if known is not None:
+        return known
+    flag = flag_of_result(result)
+    if flag is None:
+        raise Refused("no_flag", "This result raises no flag.", field="result", got=result_id, mend="Look again.")
+    if not reason.strip():
+        raise Refused("no_reason", "No reason was given.", field="reason", got="", mend="Say why it is cleared.")
+    row = add(FlagClearance(result=result, flag=flag.message, reason=reason.strip(), by=by.name, at=at))
+    logbook.record(
+        "flag.cleared", row, by=by, at=at, consignment=stay, check=CHECKS[result.check_code].wording,
+        section=flag.section, reason=row.reason,
     )  # fmt: skip
     return row
 
@@ -126,7 +283,8 @@ def finish_inspection(consignment_id: int, *, by: Actor, at: datetime) -> Intake
     require(by, Act.INSPECT)
     stay = locked(consignment_id)
     row = _open(stay)
-    condition = scores.condition(results_of(row), policy=row.policy.weights)
+    applying = asked_codes(**kind_of(stay.vehicle))
+    condition = scores.condition(results_of(row), policy=row.policy.weights, asked=applying)
     if condition is None:
         raise Refused(
             "nothing_graded",
@@ -136,7 +294,8 @@ def finish_inspection(consignment_id: int, *, by: Actor, at: datetime) -> Intake
         )
     originality = scores.originality(ledger_of(stay.vehicle_id), policy=row.policy.weights)
     change(
-        row, finished_at=at, finished_by=by.name, condition_low=condition.low, condition_high=condition.high,
+        row, finished_at=at, finished_by=by.name, asked=sorted(applying),
+        condition_low=condition.low, condition_high=condition.high,
         originality_low=originality.low if originality else None,
         originality_high=originality.high if originality else None,
     )  # fmt: skip

@@ -30,6 +30,7 @@ from inventory.models.vehicles import (
     TitlePaper,
     Vehicle,
 )
+from inventory.models.walk import FlagClearance, LateTap, StationVisit, VehicleFeature
 
 __all__ = [
     "ApiToken",
@@ -44,11 +45,13 @@ __all__ = [
     "ConsignorPayment",
     "Deal",
     "Disbursement",
+    "FlagClearance",
     "IdentityNumber",
     "Incident",
     "Inquiry",
     "IntakeInspection",
     "Job",
+    "LateTap",
     "LogEntry",
     "Lot",
     "MarketSale",
@@ -66,10 +69,12 @@ __all__ = [
     "Settlement",
     "SettlementLine",
     "Showing",
+    "StationVisit",
     "StatusLink",
     "Terms",
     "TitlePaper",
     "User",
     "Vehicle",
+    "VehicleFeature",
     "WorkOrder",
 ]

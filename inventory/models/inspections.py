@@ -1,5 +1,7 @@
 """Intake inspections and what their checks found."""
 
+from datetime import datetime
+
 from django.db import models
 
 from inventory.models.base import Appended
@@ -30,6 +32,7 @@ class IntakeInspection(models.Model):
     condition_high = points_field()
     originality_low = points_field()
     originality_high = points_field()
+    asked = models.JSONField("codes of the checks that applied when it was finished", null=True, blank=True)
     note = models.TextField(blank=True)
 
     class Meta:
@@ -54,7 +57,10 @@ class IntakeInspection(models.Model):
 
 
 class CheckResult(Appended):
-    """What one check found; the latest row of a check counts, the earlier ones stay."""
+    """What one check found; the latest told row of a check counts, the others stay.
+
+    `told_at` is when it was said on a device, by the house's clock; null where it was said to the house itself.
+    """
 
     inspection = models.ForeignKey(IntakeInspection, on_delete=models.PROTECT, related_name="results")
     check_code = models.CharField(max_length=60)
@@ -63,7 +69,12 @@ class CheckResult(Appended):
     basis = WordField(max_length=20, words=Basis)
     reading = models.DecimalField(max_digits=10, decimal_places=3, null=True, blank=True)
     unit = models.CharField(max_length=30, blank=True)
+    compared_with = models.DecimalField(
+        "figure that the reading's limit depends on", max_digits=10, decimal_places=3, null=True, blank=True
+    )
     note = models.CharField(max_length=500, blank=True)
+    told_at = models.DateTimeField(null=True, blank=True)
+    device = models.CharField(max_length=36, blank=True)
     client_key = client_key_field()
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
@@ -88,3 +99,8 @@ class CheckResult(Appended):
 
     def __str__(self) -> str:
         return f"{self.check_code}: {self.get_verdict_display()}"
+
+    @property
+    def told_order(self) -> tuple[datetime, str, int]:
+        """Of two results of one check the greater counts: said later, then by the device's name, then written later."""
+        return (self.told_at or self.at, self.device, self.pk)

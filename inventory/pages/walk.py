@@ -8,9 +8,10 @@ from django.utils import timezone
 
 from inventory.actions import inspecting
 from inventory.actions.inspecting import Finding
-from inventory.forms.walk import CheckForm, ComponentForm
+from inventory.forms.walk import GRADES, CheckForm, ClearFlagForm, ComponentForm, FeatureForm, StationForm
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import walk as queries
+from inventory.queries.flags import flag_line
 from inventory.queries.inspections import latest_components, ledger_lines
 from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.roles import Act
@@ -53,26 +54,75 @@ def finish(request: StaffRequest, stock_number: str) -> HttpResponse:
 
 @staff_page(Act.INSPECT)
 def station(request: StaffRequest, stock_number: str, station: str) -> HttpResponse:
-    """Grade one station, then go on to the next."""
+    """Grade one station, then go on to the next; `rest` answers with one tap what is left here."""
     stay = stay_by_number(stock_number)
     page = queries.station_page(stay, code=station)
     if request.method != "POST" and not page.is_open:
         messages.warning(request, "No inspection is open. Begin one to grade a station.")
         return redirect("walk", stock_number)
+    whole = StationForm(request.POST or None, initial={"engine": page.visit.engine if page.visit else ""})
     forms = [CheckForm(request.POST or None, found=found) for found in page.found.checks]
-    sound = request.method == "POST" and all(form.is_valid() for form in forms)
-    if sound and all(_record(request, stay.pk, form=form) for form in forms):
-        return redirect("station", stock_number, page.after) if page.after else redirect("walk", stock_number)
-    shown = {"stay": stay, "page": page, "forms": forms, "wrong": any(form.errors for form in forms)}
+    sound = [form.is_valid() for form in (whole, *forms)]  # each is looked at, so that each says what is wrong
+    if request.method == "POST" and all(sound):
+        changed = [form for form in forms if form.has_changed()]
+        if attempt(whole, lambda: _record(request, stay.pk, station=station, whole=whole, changed=changed)) is not None:
+            return _after(stock_number, page=page, rest=whole.cleaned_data["rest"])
+    shown = {
+        "stay": stay, "page": page, "whole": whole, "forms": forms,
+        "wrong": bool(whole.errors) or any(form.errors for form in forms), "grades": GRADES,
+    }  # fmt: skip
     return render(request, "inventory/walk/station.html", shown)
 
 
-def _record(request: StaffRequest, consignment_id: int, *, form: CheckForm) -> bool:
-    finding = Finding(**form.values())
-    row = attempt(
-        form, lambda: inspecting.record_check(consignment_id, finding=finding, by=request.actor, at=timezone.now())
-    )
-    return row is not None
+def _record(
+    request: StaffRequest, consignment_id: int, *, station: str, whole: StationForm, changed: list[CheckForm]
+) -> bool:
+    now, given = timezone.now(), whole.cleaned_data
+    if "engine" in whole.changed_data and given["engine"]:
+        inspecting.record_visit(consignment_id, station=station, engine=given["engine"], by=request.actor, at=now)
+    inspecting.record_station(
+        consignment_id, station=station, findings=[Finding(**form.values()) for form in changed], rest=given["rest"],
+        by=request.actor, at=now,
+    )  # fmt: skip
+    return True
+
+
+def _after(stock_number: str, *, page: queries.StationPage, rest: str) -> HttpResponse:
+    """After one tap for many the same station, to look it over; else the next one."""
+    if rest:
+        return redirect("station", stock_number, page.found.station.code)
+    return redirect("station", stock_number, page.after.code) if page.after else redirect("walk", stock_number)
+
+
+@staff_page(Act.INSPECT)
+def features(request: StaffRequest, stock_number: str) -> HttpResponse:
+    """What the vehicle has: questions that do not apply do not appear."""
+    stay = stay_by_number(stock_number)
+    forms = [FeatureForm(request.POST or None, line=line) for line in queries.feature_lines(stay)]
+    sound = [form.is_valid() for form in forms]
+    if request.method == "POST" and all(sound):
+        for form in forms:
+            if form.has_changed():
+                inspecting.record_feature(stay.pk, **form.values(), by=request.actor, at=timezone.now())
+        return redirect("walk", stock_number)
+    shown = {"stay": stay, "forms": forms, "wrong": any(form.errors for form in forms), "here": "walk"}
+    return render(request, "inventory/walk/features.html", shown)
+
+
+@staff_page(Act.CLEAR_FLAG)
+def clear_flag(request: StaffRequest, stock_number: str, result_id: int) -> HttpResponse:
+    """The owner clears one safety flag, with a reason."""
+    stay = stay_by_number(stock_number)
+    line = flag_line(stay, result_id=result_id)
+    form = ClearFlagForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        reason = form.cleaned_data["reason"]
+        now = timezone.now()
+        if attempt(form, lambda: inspecting.clear_flag(result_id, reason=reason, by=request.actor, at=now)) is not None:
+            messages.success(request, "The flag is cleared. It stays in the file with your reason.")
+            return redirect("vehicle_file", stock_number)
+    shown = {"stay": stay, "line": line, "form": form, "here": "file"}
+    return render(request, "inventory/walk/clear_flag.html", shown)
 
 
 @staff_page(Act.INSPECT)

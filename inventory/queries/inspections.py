@@ -1,17 +1,23 @@
 """Inspections as the walk and the vehicle file read them."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from typing import Any
 
-from inventory.models import CheckResult, ComponentRecord, IntakeInspection
+from inventory.models import CheckResult, ComponentRecord, IntakeInspection, Vehicle, VehicleFeature
+from inventory.rules.catalogue import CHECKS, EARLIER, STATION_OF, STATIONS, Check, Feature, Station
+from inventory.rules.components import COMPONENTS, Component
+from inventory.rules.flags import flag_of
+from inventory.rules.limits import Flag
 from inventory.rules.scores import Graded, Stood
-from inventory.rules.stations import COMPONENTS, STATIONS, Check, Component, Station
+from inventory.rules.walk import Answered, by_eye
+from inventory.rules.words import Grade, Verdict
 
 
 def latest_results(inspection: IntakeInspection) -> dict[str, CheckResult]:
-    """The row that counts of each check."""
-    rows = CheckResult.objects.filter(inspection=inspection).order_by("pk")
-    return {row.check_code: row for row in rows}
+    """The row that counts of each check: the one told last, whichever reached the house first."""
+    rows = CheckResult.objects.filter(inspection=inspection)
+    return {row.check_code: row for row in sorted(rows, key=lambda row: row.told_order)}
 
 
 def latest_components(vehicle_id: int) -> dict[str, ComponentRecord]:
@@ -22,6 +28,10 @@ def latest_components(vehicle_id: int) -> dict[str, ComponentRecord]:
 
 def graded_of(results: Mapping[str, CheckResult]) -> list[Graded]:
     return [Graded(row.check_code, row.verdict, row.grade, row.basis) for row in results.values()]
+
+
+def answers_of(results: Mapping[str, CheckResult]) -> dict[str, Answered]:
+    return {code: Answered(row.verdict, row.grade, row.basis, row.reading) for code, row in results.items()}
 
 
 def stood_of(components: Mapping[str, ComponentRecord]) -> list[Stood]:
@@ -36,6 +46,22 @@ def ledger_of(vehicle_id: int) -> list[Stood]:
     return stood_of(latest_components(vehicle_id))
 
 
+def features_of(vehicle: Vehicle) -> dict[str, bool]:
+    """What the vehicle is known to have, or to lack. What nobody said is not in it."""
+    rows = VehicleFeature.objects.filter(vehicle=vehicle).order_by("pk")
+    return {row.feature: row.present for row in rows if row.feature in Feature.values}
+
+
+def kind_of(vehicle: Vehicle) -> dict[str, Any]:
+    """What decides which checks apply, as `catalogue.asked` takes it."""
+    known = features_of(vehicle)
+    return {
+        "has": {feature for feature, present in known.items() if present},
+        "lacks": {feature for feature, present in known.items() if not present},
+        "build_class": vehicle.build_class,
+    }
+
+
 @dataclass(frozen=True)
 class CheckFound:
     """One check of the catalogue and what was found, if anybody looked."""
@@ -46,8 +72,37 @@ class CheckFound:
     @property
     def reading(self) -> str:
         """The reading without the zeros that the column keeps behind it: 10.000 is 10, not 1E+1."""
-        given = self.result.reading if self.result else None
-        return "" if given is None else f"{given.normalize():f}"
+        return _plain(self.result.reading if self.result else None)
+
+    @property
+    def compared_with(self) -> str:
+        return _plain(self.result.compared_with if self.result else None)
+
+    @property
+    def told_ms(self) -> int:
+        """When the answer that counts was told, for a device that compares it with what it keeps; 0: no answer."""
+        row = self.result
+        return 0 if row is None else int((row.told_at or row.at).timestamp() * 1000)
+
+    @property
+    def by_eye(self) -> bool:
+        return by_eye(self.check)
+
+    @property
+    def is_fault(self) -> bool:
+        grade = self.result.grade if self.result else None
+        return grade is not None and grade <= Grade.NEEDS_REPAIR
+
+    @property
+    def flag(self) -> Flag | None:
+        row = self.result
+        if row is None:
+            return None
+        return flag_of(self.check, grade=row.grade, reading=row.reading, compared_with=row.compared_with)
+
+
+def _plain(given: Any) -> str:
+    return "" if given is None else f"{given.normalize():f}"
 
 
 @dataclass(frozen=True)
@@ -56,17 +111,54 @@ class StationFound:
     checks: list[CheckFound]
 
     @property
+    def answered(self) -> int:
+        return sum(found.result is not None for found in self.checks)
+
+    @property
+    def left(self) -> list[CheckFound]:
+        return [found for found in self.checks if found.result is None]
+
+    @property
     def is_done(self) -> bool:
         """Whether every check has an answer; *not seen* is one."""
-        return all(found.result is not None for found in self.checks)
+        return not self.left
+
+    @property
+    def faults(self) -> list[CheckFound]:
+        return [found for found in self.checks if found.is_fault]
+
+    @property
+    def not_seen(self) -> int:
+        return sum(found.result is None or found.result.verdict == Verdict.NOT_SEEN for found in self.checks)
+
+    @property
+    def last(self) -> CheckResult | None:
+        """The answer given last: by whom and when somebody was here."""
+        rows = [found.result for found in self.checks if found.result is not None]
+        return max(rows, key=lambda row: row.told_order) if rows else None
 
 
-def stations_found(results: Mapping[str, CheckResult]) -> list[StationFound]:
-    """All stations in walking order, each with what was found."""
+def stations_found(results: Mapping[str, CheckResult], *, asked: Collection[str]) -> list[StationFound]:
+    """All stations in walking order, each with its checks that apply; an answer to an earlier check is shown too."""
+    earlier = [EARLIER[code] for code in results if code in EARLIER]
     return [
-        StationFound(station, [CheckFound(check, results.get(check.code)) for check in station.checks])
+        StationFound(
+            station,
+            [CheckFound(check, results.get(check.code)) for check in station.checks if check.code in asked]
+            + [CheckFound(check, results[check.code]) for check in earlier if STATION_OF[check.code] is station],
+        )
         for station in STATIONS
     ]
+
+
+def asked_of(inspection: IntakeInspection, *, now: Collection[str]) -> Collection[str]:
+    """The checks that apply to an inspection: as they did when it was finished, else as they do `now`.
+
+    An inspection finished before that was written down shows its answers alone.
+    """
+    if inspection.is_open:
+        return now
+    return inspection.asked if inspection.asked is not None else ()
 
 
 @dataclass(frozen=True)
@@ -78,3 +170,9 @@ class LedgerLine:
 def ledger_lines(components: Mapping[str, ComponentRecord]) -> list[LedgerLine]:
     """All components of the catalogue, each with the line that counts."""
     return [LedgerLine(component, components.get(component.code)) for component in COMPONENTS]
+
+
+def wording_of(code: str) -> str:
+    """What a check is called, also one that is no longer asked."""
+    check = CHECKS.get(code) or EARLIER.get(code)
+    return check.wording if check else code

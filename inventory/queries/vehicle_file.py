@@ -23,9 +23,12 @@ from inventory.models import (
     TitlePaper,
 )
 from inventory.queries.facts import current_ask, open_inspection
+from inventory.queries.flags import FlagLine, flags_of
 from inventory.queries.inspections import (
+    CheckFound,
     LedgerLine,
     StationFound,
+    asked_of,
     latest_components,
     latest_results,
     ledger_lines,
@@ -52,6 +55,19 @@ class Findings:
     originality: Interval | None
     stations: list[StationFound]
 
+    @property
+    def faults(self) -> list[CheckFound]:
+        """What needs repair, failed or is missing, in walking order: it is read before the rest."""
+        return [line for found in self.stations for line in found.faults]
+
+    @property
+    def not_seen(self) -> int:
+        return sum(found.not_seen for found in self.stations)
+
+    @property
+    def checks(self) -> int:
+        return sum(len(found.checks) for found in self.stations)
+
 
 @dataclass(frozen=True, kw_only=True)
 class VehicleFile:
@@ -64,6 +80,7 @@ class VehicleFile:
     modifications: list[Modification]
     findings: Findings | None
     walk_open: bool
+    flags: list[FlagLine]
     photos: list[Photo]
     movements: list[Movement]
     other_stays: list[Consignment]
@@ -104,6 +121,7 @@ def file_of(stay: Consignment) -> VehicleFile:
         ledger=ledger_lines(latest_components(vehicle.pk)),
         modifications=list(vehicle.modifications.select_related("by").order_by("pk")),
         findings=_findings(stay),
+        flags=flags_of(stay),
         walk_open=open_inspection(stay) is not None,
         photos=list(stay.photos.order_by("pk")),
         movements=list(stay.movements.order_by("-pk")[:5]),
@@ -117,11 +135,12 @@ def _findings(stay: Consignment) -> Findings | None:
     walk = rows.order_by("-number").first()
     if walk is None:
         return None
+    results = latest_results(walk)
     return Findings(
         walk,
         _interval(walk.condition_low, walk.condition_high),
         _interval(walk.originality_low, walk.originality_high),
-        stations_found(latest_results(walk)),
+        stations_found(results, asked=asked_of(walk, now=())),
     )
 
 

@@ -1,14 +1,19 @@
 """The walk as it stands: what is answered, what is left, and the intervals drawn so far."""
 
+import json
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from inventory.errors import NotFound
-from inventory.models import Consignment, IntakeInspection
+from inventory.models import CheckResult, Consignment, IntakeInspection, LateTap, StationVisit
 from inventory.queries.facts import finished_inspection, open_inspection
+from inventory.queries.flags import FlagLine, flags_of
 from inventory.queries.inspections import (
     LedgerLine,
     StationFound,
+    features_of,
     graded_of,
+    kind_of,
     latest_components,
     latest_results,
     ledger_lines,
@@ -16,9 +21,11 @@ from inventory.queries.inspections import (
     stood_of,
 )
 from inventory.rules import scores
+from inventory.rules.catalogue import STATION, STATIONS, Feature, Shot, Station, asked_codes
+from inventory.rules.flags import ROAD_TEST
 from inventory.rules.scores import Interval
 from inventory.rules.states import State
-from inventory.rules.stations import STATIONS
+from inventory.rules.words import Basis, Verdict
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,19 +39,42 @@ class Walk:
     ledger: list[LedgerLine]
     condition: Interval | None
     originality: Interval | None
+    flags: list[FlagLine]
+    features_known: int
+    late: list[LateTap]
 
     @property
     def done(self) -> int:
         return sum(found.is_done for found in self.stations)
 
     @property
+    def answered(self) -> int:
+        return sum(found.answered for found in self.stations)
+
+    @property
+    def checks(self) -> int:
+        return sum(len(found.checks) for found in self.stations)
+
+    @property
     def left(self) -> list[StationFound]:
         return [found for found in self.stations if not found.is_done]
+
+    @property
+    def resume(self) -> StationFound | None:
+        """Where to go on: the station begun last and not done, else the first that is not."""
+        begun = [found for found in self.left if found.last is not None]
+        if begun:
+            return max(begun, key=lambda found: found.last.told_order if found.last else ())
+        return self.left[0] if self.left else None
 
     @property
     def established(self) -> int:
         """Components with a line in the ledger."""
         return sum(line.record is not None for line in self.ledger)
+
+    @property
+    def feature_count(self) -> int:
+        return len(Feature.values)
 
 
 def walk_of(stay: Consignment) -> Walk:
@@ -52,41 +82,96 @@ def walk_of(stay: Consignment) -> Walk:
     results = latest_results(inspection) if inspection else {}
     components = latest_components(stay.vehicle_id)
     weights = inspection.policy.weights if inspection else None
+    asked = asked_codes(**kind_of(stay.vehicle))
     return Walk(
         inspection=inspection,
         last=finished_inspection(stay),
         may_begin=stay.state not in {State.BOOKED, State.RELEASED},
-        stations=stations_found(results),
+        stations=stations_found(results, asked=asked),
         ledger=ledger_lines(components),
-        condition=scores.condition(graded_of(results), policy=weights) if weights else None,
+        condition=scores.condition(graded_of(results), policy=weights, asked=asked) if weights else None,
         originality=scores.originality(stood_of(components), policy=weights) if weights else None,
+        flags=flags_of(stay),
+        features_known=len(features_of(stay.vehicle)),
+        late=late_taps(stay),
     )
 
 
-@dataclass(frozen=True)
+def late_taps(stay: Consignment) -> list[LateTap]:
+    """Taps that came after their inspection was finished, newest first."""
+    return list(LateTap.objects.filter(inspection__consignment=stay).select_related("inspection").order_by("-pk")[:50])
+
+
+@dataclass(frozen=True, kw_only=True)
 class StationPage:
     """One station of the open walk with its neighbours in walking order."""
 
+    inspection: IntakeInspection | None
     found: StationFound
     number: int
     of: int
-    before: str
-    after: str
-    is_open: bool
+    before: Station | None
+    after: Station | None
+    other_side: str  # JSON for the device: what was seen there, by check
+    visit: StationVisit | None
+    stopped_by: list[FlagLine]
+    flags: list[FlagLine]
+
+    @property
+    def is_open(self) -> bool:
+        return self.inspection is not None
+
+    @property
+    def has_twins(self) -> bool:
+        return any(line.check.twin for line in self.found.checks)
+
+    @property
+    def shots(self) -> Sequence[Shot]:
+        return self.found.station.shots
 
 
 def station_page(stay: Consignment, *, code: str) -> StationPage:
-    codes = [station.code for station in STATIONS]
-    if code not in codes:
+    if code not in STATION:
         raise NotFound("not_found", f"There is no station {code}.", field="station", got=code)
-    here = codes.index(code)
+    here = list(STATION).index(code)
     inspection = open_inspection(stay)
-    stations = stations_found(latest_results(inspection) if inspection else {})
+    results = latest_results(inspection) if inspection else {}
+    found = stations_found(results, asked=asked_codes(**kind_of(stay.vehicle)))[here]
+    questions = [line.check for line in found.checks]
+    flags = flags_of(stay)
+    visits = StationVisit.objects.filter(inspection=inspection, station=code) if inspection else None
     return StationPage(
-        stations[here],
+        inspection=inspection,
+        found=found,
         number=here + 1,
-        of=len(codes),
-        before=codes[here - 1] if here else "",
-        after=codes[here + 1] if here + 1 < len(codes) else "",
-        is_open=inspection is not None,
+        of=len(STATIONS),
+        before=STATIONS[here - 1] if here else None,
+        after=STATIONS[here + 1] if here + 1 < len(STATIONS) else None,
+        other_side=json.dumps(_seen_there(found, results)),
+        visit=visits.order_by("-pk").first() if visits is not None else None,
+        stopped_by=[line for line in flags if line.stops_drives] if code == ROAD_TEST else [],
+        flags=[line for line in flags if line.check in questions],
     )
+
+
+def _seen_there(found: StationFound, results: Mapping[str, CheckResult]) -> dict[str, str]:
+    """The answers of the twins of this station's checks, as far as somebody saw them."""
+    twins = [results[line.check.twin] for line in found.checks if line.check.twin in results]
+    return {
+        row.check_code: row.verdict if row.grade is None else str(row.grade)
+        for row in twins
+        if row.verdict != Verdict.NOT_SEEN and row.basis in {Basis.SEEN, Basis.MEASURED}
+    }
+
+
+@dataclass(frozen=True)
+class FeatureLine:
+    """One thing that decides on questions, and whether the vehicle has it (None: nobody said)."""
+
+    feature: Feature
+    present: bool | None
+
+
+def feature_lines(stay: Consignment) -> list[FeatureLine]:
+    known = features_of(stay.vehicle)
+    return [FeatureLine(feature, known.get(feature)) for feature in Feature]

@@ -134,6 +134,20 @@ def failed(code: str, *, over_10000_lb: bool = False) -> Flag:
     )
 
 
+def failed_without_reading(code: str) -> Flag:
+    """The flag for something with a published limit that is graded as failed, and was not measured."""
+    limit = _limit(code)
+    row = limit.rows[0]
+    return Flag(
+        code=code,
+        message="Graded as failed, without a reading beyond the limit: "
+        f"{limit.wording[:1].lower()}{limit.wording[1:]}; {row.cited} ({row.known}). {DECIDES}",
+        section=row.cited,
+        known=row.known,
+        system=limit.system,
+    )
+
+
 def _limit(code: str) -> Limit:
     if code not in LIMITS:
         raise _unknown(code, known=LIMITS)

@@ -28,6 +28,7 @@ class Act(TextChoices):
     SEE_LOT = "see_lot", "see the lot and its vehicles"
     LOG_VEHICLE = "log_vehicle", "log a vehicle"
     INSPECT = "inspect", "inspect a vehicle"
+    CLEAR_FLAG = "clear_flag", "clear a safety flag"
     RECORD_FACTS = "record_facts", "record papers, numbers, modifications and photos"
     AGREE_TERMS = "agree_terms", "agree terms"
     SEE_MONEY = "see_money", "see terms, charges and settlements"
@@ -63,6 +64,7 @@ GRANTS: dict[Act, frozenset[Role]] = {
     Act.SEE_LOT: _ALL,
     Act.LOG_VEHICLE: _WALKING,
     Act.INSPECT: _WALKING,
+    Act.CLEAR_FLAG: _OWNER,
     Act.RECORD_FACTS: _WALKING,
     Act.AGREE_TERMS: _OWNER,
     Act.SEE_MONEY: _SELLING,

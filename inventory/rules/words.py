@@ -13,11 +13,23 @@ class Grade(IntegerChoices):
     FAILED = 0, "failed, or missing though it belongs there"
 
 
+GRADE_SHORT: dict[int, str] = {4: "no fault", 3: "light wear", 2: "worn", 1: "repair", 0: "failed"}
+"""On a button, where the whole words have no room."""
+
+
 class Verdict(TextChoices):
     GRADED = "graded", "graded"
     NOT_SEEN = "not_seen", "not seen"
     DELETED_ON_PURPOSE = "deleted", "deleted on purpose"
     NOT_FITTED_WHEN_NEW = "not_fitted", "not fitted when new"
+
+
+class EngineState(TextChoices):
+    """How warm the engine was when somebody stood at a station."""
+
+    COLD = "cold", "cold"
+    WARM = "warm", "warm"
+    OFF = "off", "not running"
 
 
 class Basis(TextChoices):

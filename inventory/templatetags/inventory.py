@@ -7,6 +7,7 @@ from django import template
 from inventory.rules import money as rules
 from inventory.rules.roles import Act, Actor
 from inventory.rules.roles import may as rules_may
+from inventory.rules.words import GRADE_SHORT
 
 register = template.Library()
 
@@ -25,3 +26,9 @@ def money(amount: Decimal | str | None) -> str:
 @register.filter
 def estimate(amount: Decimal | None) -> str:
     return "" if amount is None else rules.show_whole(amount)
+
+
+@register.filter
+def grade_short(grade: str) -> str:
+    """A grade on a button, in a word or two."""
+    return GRADE_SHORT[int(grade)]

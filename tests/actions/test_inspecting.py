@@ -3,19 +3,22 @@
 import uuid
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
 from inventory.actions import inspecting
 from inventory.actions.inspecting import Finding
-from inventory.errors import NotAllowed, Refused
-from inventory.models import CheckResult, ScorePolicy
+from inventory.errors import NotAllowed, NotFound, Refused
+from inventory.models import CheckResult, ScorePolicy, StationVisit, VehicleFeature
+from inventory.rules import scores
+from inventory.rules.catalogue import CHECKS
 from inventory.rules.roles import Actor
 from inventory.rules.states import State
 from tests import build
 
 pytestmark = pytest.mark.django_db
-FRONT = Finding(check_code="front.overall", grade=3, basis="seen")
+FRONT = Finding(check_code="front.hood", grade=3, basis="seen")
 
 
 def test_walk_ends_in_intervals_and_moves_the_vehicle(intake: Actor, at: datetime) -> None:
@@ -25,8 +28,10 @@ def test_walk_ends_in_intervals_and_moves_the_vehicle(intake: Actor, at: datetim
     walk = inspecting.finish_inspection(stay.pk, by=intake, at=at)
     stay.refresh_from_db()
     assert stay.state == State.INSPECTED
-    # One station of weight 7 in 100 seen at grade 3: 7 × 0.75 = 5.25, half-up 5.3; the rest may be anything.
-    assert (walk.condition_low, walk.condition_high) == (Decimal("5.3"), Decimal("98.3"))
+    # One check of weight 4 in 454 seen at grade 3: 4 × 75 ÷ 454 = 0.7, (4 × 75 + 450 × 100) ÷ 454 = 99.8.
+    assert sum(check.weight for check in CHECKS.values()) == 454
+    assert (walk.condition_low, walk.condition_high) == (Decimal("0.7"), Decimal("99.8"))
+    assert walk.asked == sorted(CHECKS)
     assert walk.originality_low is None
 
 
@@ -35,17 +40,17 @@ def test_latest_grade_counts_and_the_earlier_stays(intake: Actor, at: datetime) 
     inspecting.begin_inspection(stay.pk, by=intake, at=at)
     for grade in (4, 1):
         inspecting.record_check(
-            stay.pk, finding=Finding(check_code="front.overall", grade=grade, basis="seen"), by=intake, at=at
+            stay.pk, finding=Finding(check_code="front.hood", grade=grade, basis="seen"), by=intake, at=at
         )
     assert CheckResult.objects.count() == 2
-    assert inspecting.finish_inspection(stay.pk, by=intake, at=at).condition_low == Decimal("1.8")
+    assert inspecting.finish_inspection(stay.pk, by=intake, at=at).condition_low == Decimal("0.2")
 
 
 def test_check_sent_twice_counts_once(intake: Actor, at: datetime) -> None:
     stay = build.consignment(State.ON_LOT, at=at)
     inspecting.begin_inspection(stay.pk, by=intake, at=at)
     finding = Finding(
-        check_code="tyres.overall", grade=2, basis="measured", reading=Decimal("5"), client_key=uuid.UUID(int=1)
+        check_code="tyres.tread_left_rear", grade=2, basis="measured", reading=Decimal("5"), client_key=uuid.UUID(int=1)
     )
     rows = [inspecting.record_check(stay.pk, finding=finding, by=intake, at=at) for _ in range(2)]
     assert rows[0].pk == rows[1].pk
@@ -70,10 +75,12 @@ def test_walk_of_a_listed_vehicle_changes_no_state(intake: Actor, at: datetime) 
 @pytest.mark.parametrize(
     ("finding", "field"),
     [
-        (Finding(check_code="nose.overall", grade=3, basis="seen"), "check_code"),
-        (Finding(check_code="front.overall", grade=7, basis="seen"), "grade"),
-        (Finding(check_code="front.overall", basis="seen"), ""),
-        (Finding(check_code="front.overall", grade=3, basis="felt"), "basis"),
+        (Finding(check_code="nose.hood", grade=3, basis="seen"), "check_code"),
+        (Finding(check_code="front.hood", grade=7, basis="seen"), "grade"),
+        (Finding(check_code="front.hood", basis="seen"), ""),
+        (Finding(check_code="front.hood", grade=3, basis="felt"), "basis"),
+        (Finding(check_code="front.hood", grade=3, basis="measured", reading=Decimal(3)), "reading"),
+        (Finding(check_code="front.overall", grade=3, basis="seen"), "check_code"),
     ],
 )
 def test_impossible_finding_is_refused(intake: Actor, at: datetime, finding: Finding, field: str) -> None:
@@ -113,3 +120,61 @@ def test_sales_staff_do_not_inspect(sales: Actor, at: datetime) -> None:
     stay = build.consignment(State.ON_LOT, at=at)
     with pytest.raises(NotAllowed):
         inspecting.begin_inspection(stay.pk, by=sales, at=at)
+
+
+def test_lots_own_weights_stay_when_the_catalogue_grows(intake: Actor, at: datetime) -> None:
+    """A policy from before, with one weight the lot set itself and a check that is no longer asked."""
+    own = {**scores.FIRST_POLICY, "checks": {"front.hood": 9, "front.overall": 7}}
+    ScorePolicy.objects.create(number=4, weights=own, by="owner", at=at)
+    renewed = inspecting.current_policy(by=intake, at=at)
+    assert renewed.number == 5
+    assert renewed.weights["checks"]["front.hood"] == 9
+    assert set(renewed.weights["checks"]) == set(CHECKS)
+    assert inspecting.current_policy(by=intake, at=at).number == 5
+
+
+def test_station_at_once_takes_all_or_nothing(intake: Actor, at: datetime) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    inspecting.begin_inspection(stay.pk, by=intake, at=at)
+    bad = Finding(check_code="front.lamps", grade=9, basis="seen")
+    with pytest.raises(Refused):
+        inspecting.record_station(stay.pk, station="front", findings=[FRONT, bad], by=intake, at=at)
+    assert not CheckResult.objects.exists()
+
+
+@pytest.mark.parametrize(("name", "given"), [("feature", {"feature": "wings", "present": True}),
+                                             ("visit", {"station": "roof", "engine": "cold"})])  # fmt: skip
+def test_unknown_feature_and_station_are_refused(intake: Actor, at: datetime, name: str, given: dict[str, Any]) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    inspecting.begin_inspection(stay.pk, by=intake, at=at)
+    with pytest.raises(Refused) as refusal:
+        getattr(inspecting, f"record_{name}")(stay.pk, **given, by=intake, at=at)
+    assert refusal.value.field in {"feature", "station"}
+
+
+def test_feature_and_visit_sent_twice_count_once(intake: Actor, at: datetime) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    inspecting.begin_inspection(stay.pk, by=intake, at=at)
+    said = {"by": intake, "at": at}
+    for _ in range(2):
+        inspecting.record_feature(stay.pk, feature="soft_top", present=True, client_key=uuid.UUID(int=7), **said)
+        inspecting.record_visit(stay.pk, station="front", engine="off", client_key=uuid.UUID(int=8), **said)
+    assert (VehicleFeature.objects.count(), StationVisit.objects.count()) == (1, 1)
+
+
+def test_flag_is_cleared_once_by_the_owner_with_a_reason(owner: Actor, intake: Actor, at: datetime) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    inspecting.begin_inspection(stay.pk, by=intake, at=at)
+    sound = inspecting.record_check(stay.pk, finding=FRONT, by=intake, at=at)
+    bad = Finding(check_code="tyres.nuts", grade=0, basis="seen")
+    loose = inspecting.record_check(stay.pk, finding=bad, by=intake, at=at)
+    for result, reason, code in ((sound, "why", "no_flag"), (loose, " ", "no_reason")):
+        with pytest.raises(Refused) as refusal:
+            inspecting.clear_flag(result.pk, reason=reason, by=owner, at=at)
+        assert refusal.value.code == code
+    with pytest.raises(NotAllowed):
+        inspecting.clear_flag(loose.pk, reason="tightened", by=intake, at=at)
+    with pytest.raises(NotFound):
+        inspecting.clear_flag(0, reason="tightened", by=owner, at=at)
+    rows = [inspecting.clear_flag(loose.pk, reason="tightened", by=owner, at=at) for _ in range(2)]
+    assert rows[0].pk == rows[1].pk

@@ -45,7 +45,7 @@ def graded(stay: Consignment) -> None:
 
 
 def checked(stay: Consignment) -> None:
-    inspecting.record_check(stay.pk, finding=Finding(check_code="front.overall", grade=3, basis="seen"), **DEED)
+    inspecting.record_check(stay.pk, finding=Finding(check_code="front.hood", grade=3, basis="seen"), **DEED)
 
 
 def linked(stay: Consignment) -> None:

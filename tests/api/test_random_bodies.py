@@ -32,7 +32,7 @@ PLAUSIBLE: dict[str, list[Any]] = {
     "integer": [0, 1, 2, 4, 1968, 2**31 - 1, None],
     "boolean": [True, False], "uuid": ["6f9619ff-8b86-4d01-b42d-00cf4fc964ff"], "email": ["a@example.org", ""],
     "array": [[], [{"up_to": None, "rate": "9"}], [{"up_to": "5.00", "rate": "9"}, {"up_to": None, "rate": "1"}]],
-    "string": ["", "Ada", "engine", "tyres.overall", "8A17J1", "1M8GDM9AXKP042788", "l\u2019\u00e9t\u00e9 \U0001f697"],
+    "string": ["", "Ada", "engine", "tyres.age", "8A17J1", "1M8GDM9AXKP042788", "l\u2019\u00e9t\u00e9 \U0001f697"],
     "object": [{"given_by": "Ada", "how": "by phone", "text": "yes"}, {}],
 }  # fmt: skip
 

@@ -102,7 +102,7 @@ CASES = [
     ),
     get("inspections"), post("inspections", WALKING),
     get("checks"),
-    post("checks", WALKING, before=rows.begun, body={"check_code": "front.overall", "grade": 3, "basis": "seen"}),
+    post("checks", WALKING, before=rows.begun, body={"check_code": "front.hood", "grade": 3, "basis": "seen"}),
     get("components"),
     post("components", WALKING, body={"component": "engine", "standing": "original", "basis": "seen"}),
     post("inspection_finish", WALKING, before=rows.graded),

@@ -57,10 +57,11 @@ def open_page(browser: Browser, live_server: LiveServer, transactional_db: None)
 
 
 def is_defect(message: object) -> bool:
-    """A console error, unless it only says that a refused form was answered with 422 or 409."""
+    """A console error, unless it says that a form was refused (422, 409), or that a test cut the network."""
     text = getattr(message, "text", "")
     refused = any(f"status of {code}" in text for code in (404, 409, 422))
-    return getattr(message, "type", "") == "error" and not refused
+    cut = "net::ERR_INTERNET_DISCONNECTED" in text or "net::ERR_FAILED" in text
+    return getattr(message, "type", "") == "error" and not refused and not cut
 
 
 def sign_in(page: Page, role: Role) -> None:

@@ -12,8 +12,8 @@ from playwright.sync_api import Page, expect
 from inventory.actions.importing import import_sales
 from inventory.actions.pricing import fit_prices
 from inventory.models import SaleOutcome, Settlement
+from inventory.rules.catalogue import STATIONS
 from inventory.rules.roles import Role
-from inventory.rules.stations import STATIONS
 from inventory.sheets import Options
 from tests.browser.chromium import DESKTOP
 from tests.browser.conftest import Open
@@ -62,9 +62,10 @@ def inspect(page: Page, stock_number: str) -> None:
     page.get_by_role("button", name="Begin the inspection").click()
     for station in STATIONS:
         page.goto(f"/vehicles/{stock_number}/inspection/{station.code}/")
-        page.locator("input[type=radio][value='3']").first.check()
-        page.locator("input[type=radio][value='seen']").first.check()
-        page.get_by_role("button", name=re.compile("^Save")).click()
+        page.locator("html[data-walk-ready]").wait_for()
+        check = page.locator("[data-check]").first
+        check.locator("input[type=radio][value='3']").check()
+        expect(check.locator(".kept")).to_contain_text("Sent")
     page.goto(f"/vehicles/{stock_number}/inspection/")
     page.get_by_role("button", name=re.compile("[Ff]inish")).click()
     page.goto(f"/vehicles/{stock_number}/")

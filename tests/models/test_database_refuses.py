@@ -58,7 +58,7 @@ def test_two_vehicles_with_one_vin_are_refused(at: datetime) -> None:
 def test_grade_outside_0_to_4_is_refused(at: datetime, grade: int | None) -> None:
     stay = build.consignment(State.INSPECTED, at=at)
     row = CheckResult(
-        inspection=stay.inspections.get(), check_code="front.overall", verdict="graded", grade=grade, basis="seen",
+        inspection=stay.inspections.get(), check_code="front.hood", verdict="graded", grade=grade, basis="seen",
         by="x", at=at,
     )  # fmt: skip
     assert refused(lambda: CheckResult.objects.bulk_create([row]))

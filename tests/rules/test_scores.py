@@ -1,6 +1,7 @@
 """Condition and originality as intervals: what nobody saw widens them, and better never lowers them."""
 
 from decimal import Decimal
+from random import Random
 
 import pytest
 from hypothesis import given
@@ -8,8 +9,9 @@ from hypothesis import strategies as st
 
 from inventory.errors import Refused
 from inventory.rules import scores
+from inventory.rules.catalogue import CHECKS
+from inventory.rules.components import COMPONENTS
 from inventory.rules.scores import FIRST_POLICY, Graded, Stood
-from inventory.rules.stations import CHECKS, COMPONENTS
 from inventory.rules.words import Basis, Standing, Verdict
 
 SMALL = {
@@ -76,6 +78,101 @@ def test_nothing_established_is_no_originality() -> None:
     assert scores.originality([Stood("x", Standing.NOT_ESTABLISHED, Basis.SEEN)], policy=SMALL) is None
 
 
+CARRYING = {**SMALL, "structural": ["b"], "caps": {"0": 35, "1": 55, "2": 80}}
+
+
+@pytest.mark.parametrize(
+    ("grade", "basis", "low", "high"),
+    [
+        (4, Basis.SEEN, "100.0", "100.0"),
+        (3, Basis.SEEN, "93.8", "93.8"),  # (3 × 100 + 75) ÷ 4 = 93.75: no cap
+        (2, Basis.SEEN, "80.0", "80.0"),  # 87.5, capped
+        (1, Basis.SEEN, "55.0", "55.0"),  # 81.25, capped
+        (0, Basis.SEEN, "35.0", "35.0"),  # 75, capped
+        (2, Basis.TOLD, "55.0", "80.0"),  # 30 to 70 points: at worst as grade 1, at best as grade 2
+    ],
+)
+def test_what_carries_the_vehicle_caps_the_whole(grade: int, basis: str, low: str, high: str) -> None:
+    opened = scores.opened_condition([seen("a", 4), seen("b", grade, basis)], policy=CARRYING)
+    assert opened is not None
+    assert (opened.interval.low, opened.interval.high) == (Decimal(low), Decimal(high))
+    assert (opened.high_cap is not None) == (grade < 3)
+
+
+def test_structure_not_seen_caps_the_low_end_alone() -> None:
+    span = scores.condition([seen("a", 4)], policy=CARRYING)
+    assert span is not None
+    assert (span.low, span.high) == (Decimal("35.0"), Decimal("100.0"))
+
+
+def test_check_that_does_not_apply_leaves_the_weighing() -> None:
+    span = scores.condition([seen("a", 3), seen("b", 0)], policy=CARRYING, asked={"a"})
+    assert span is not None
+    assert (span.low, span.high) == (Decimal("75.0"), Decimal("75.0"))
+    assert scores.condition([seen("b", 0)], policy=CARRYING, asked={"a"}) is None
+
+
+UNKNOWN = {None, Verdict.NOT_SEEN}
+ANSWERS = st.one_of(
+    st.integers(0, 4),
+    st.sampled_from([Verdict.NOT_SEEN, Verdict.DELETED_ON_PURPOSE, Verdict.NOT_FITTED_WHEN_NEW, None]),
+)
+
+
+def row_of(code: str, answer: object) -> list[Graded]:
+    if answer is None:
+        return []
+    return [Graded(code, Verdict.GRADED, answer, Basis.SEEN) if isinstance(answer, int)
+            else Graded(code, str(answer), None, Basis.SEEN)]  # fmt: skip
+
+
+@given(
+    st.lists(ANSWERS, min_size=len(CHECKS), max_size=len(CHECKS)),
+    st.lists(
+        ANSWERS.filter(lambda one: one not in {None, Verdict.NOT_SEEN}), min_size=len(CHECKS), max_size=len(CHECKS)
+    ),
+)
+def test_interval_holds_every_completion_of_its_unknowns(answers: list[object], completing: list[object]) -> None:
+    rows = [row for code, answer in zip(CHECKS, answers, strict=True) for row in row_of(code, answer)]
+    whole = [
+        row
+        for code, answer, later in zip(CHECKS, answers, completing, strict=True)
+        for row in row_of(code, later if answer in UNKNOWN else answer)
+    ]
+    opened, complete = (scores.condition(given, policy=FIRST_POLICY) for given in (rows, whole))
+    if opened is None or complete is None:
+        return
+    assert opened.low <= complete.low <= complete.high <= opened.high
+
+
+@given(st.lists(ANSWERS, min_size=len(CHECKS), max_size=len(CHECKS)), st.randoms(use_true_random=False))
+def test_order_of_answers_does_not_matter(answers: list[object], shuffler: Random) -> None:
+    rows = [row for code, answer in zip(CHECKS, answers, strict=True) for row in row_of(code, answer)]
+    mixed = [*rows]
+    shuffler.shuffle(mixed)
+    assert scores.condition(rows, policy=FIRST_POLICY) == scores.condition(mixed, policy=FIRST_POLICY)
+
+
+@given(st.lists(ANSWERS, min_size=len(CHECKS), max_size=len(CHECKS)))
+def test_lines_of_an_opened_figure_make_the_figure(answers: list[object]) -> None:
+    rows = [row for code, answer in zip(CHECKS, answers, strict=True) for row in row_of(code, answer)]
+    opened = scores.opened_condition(rows, policy=FIRST_POLICY)
+    if opened is None:
+        return
+    low = sum(line.weight * line.low for line in opened.lines) / opened.weight
+    assert abs(low - opened.mean.low) <= Decimal("0.05")
+    assert opened.interval.low == min(opened.mean.low, Decimal(opened.low_cap[1]) if opened.low_cap else 100)
+
+
+def test_renewed_weights_are_those_of_the_catalogue() -> None:
+    assert scores.renewed({}) == FIRST_POLICY
+    assert scores.renewed(FIRST_POLICY) == FIRST_POLICY
+    own = scores.renewed({"checks": {"front.hood": 1, "gone": 3}, "caps": {"0": 20}})
+    assert own["checks"]["front.hood"] == 1
+    assert "gone" not in own["checks"]
+    assert own["caps"] == {"0": 20, "1": 55, "2": 80}
+
+
 @given(GRADES, st.integers(0, len(CHECKS) - 1))
 def test_better_grade_never_lowers_either_end(grades: list[int], place: int) -> None:
     rows = [seen(code, grade) for code, grade in zip(CHECKS, grades, strict=True)]
@@ -99,8 +196,8 @@ def test_seeing_more_never_widens(grades: list[int], unseen: set[str]) -> None:
     assert part.low <= whole.low <= whole.high <= part.high
 
 
-def test_weights_of_the_first_policy_add_up_to_100() -> None:
-    assert sum(FIRST_POLICY["checks"].values()) == 100
+def test_first_policy_weighs_the_whole_catalogue() -> None:
+    assert FIRST_POLICY["checks"] == {code: check.weight for code, check in CHECKS.items()}
     assert sum(FIRST_POLICY["components"].values()) == 100
     assert set(FIRST_POLICY["components"]) == {component.code for component in COMPONENTS}
 
