@@ -106,10 +106,10 @@ def test_pixel_bomb_is_refused_before_it_is_unpacked(size: tuple[int, int]) -> N
 
 @pytest.mark.parametrize(
     "content",
-    [b"", b"hello", b"%PDF-1.7 not a picture", b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"GIF89a" + b"\0" * 40],
+    [b"hello", b"%PDF-1.7 not a picture", b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"GIF89a" + b"\0" * 40],
 )
 def test_what_is_no_picture_is_refused_by_name(content: bytes) -> None:
-    assert refused(content).startswith("The file left.jpg is no JPEG, PNG or WebP picture.")
+    assert refused(content).startswith("The file left.jpg is no JPEG, PNG, WebP or HEIC picture.")
 
 
 def test_cut_off_picture_is_damaged() -> None:

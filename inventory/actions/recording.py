@@ -1,7 +1,7 @@
 """Facts about a vehicle are recorded: numbers, papers, modifications, photos, the stay itself."""
 
-import hashlib
 import uuid
+from contextlib import ExitStack
 from datetime import date, datetime
 from typing import Any
 
@@ -9,7 +9,7 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 
 from inventory.actions import logbook
-from inventory.actions.writing import add, again, change, locked, refuse_stale, trade_day
+from inventory.actions.writing import add, again, change, keep_file, locked, refuse_stale, trade_day
 from inventory.errors import NotFound, Refused
 from inventory.models import (
     Consignment,
@@ -21,7 +21,9 @@ from inventory.models import (
     Photo,
     TitlePaper,
 )
+from inventory.queries.media import bytes_held, photos_alike
 from inventory.rules import identity
+from inventory.rules.media import NO_SPOT, Spot, check_room, check_spot
 from inventory.rules.plausibility import check_not_future
 from inventory.rules.roles import Act, Actor, ActorKind, require
 from inventory.uploads import CleanPicture
@@ -90,22 +92,47 @@ def add_modification(
 
 @transaction.atomic
 def add_photo(
-    consignment_id: int, *, picture: CleanPicture, caption: str = "", public: bool = True, by: Actor, at: datetime
+    consignment_id: int, *, picture: CleanPicture, caption: str = "", public: bool = True, spot: Spot = NO_SPOT,
+    client_key: uuid.UUID | None = None, by: Actor, at: datetime,
 ) -> Photo:  # fmt: skip
-    """Keep one picture, already stripped of everything but its pixels. The same picture is kept once."""
+    """Keep one picture and its original. The same original is one photo of the stay, unless it was hidden."""
     require(by, Act.RECORD_FACTS)
+    check_spot(spot)
     stay = locked(consignment_id)
-    digest = hashlib.sha256(picture.content).hexdigest()
-    known = Photo.objects.filter(consignment=stay, digest=digest).first()
-    if known is not None:
-        return known
+    rows = photos_alike(stay, picture=picture)
+    if (known := next((row for row in rows if not row.is_hidden), None)) is not None:
+        return _placed(known, spot=spot, by=by, at=at)
+    original = picture.original
+    check_room(bytes_held(stay, but_for=client_key), more=len(original.content) if original else len(picture.content))
     row = Photo(
-        consignment=stay, digest=digest, caption=caption.strip(), public=public, taken_at=picture.taken_at,
+        consignment=stay, digest=picture.digest, caption=caption.strip(), public=public,
+        taken_at=picture.taken_at, width=picture.width, height=picture.height, resent=len(rows),
+        station=spot.station, check_code=spot.check_code, shot=spot.shot, client_key=client_key,
         by_id=by.id if by.kind == ActorKind.STAFF else None, at=at,
     )  # fmt: skip
-    row.file.save(f"{row.code}.{picture.suffix}", ContentFile(picture.content), save=False)
-    add(row)
+    with ExitStack() as undo:  # the files of a row that is refused are taken away again
+        _keep_files(row, picture=picture, undo=undo)
+        add(row)
+        undo.pop_all()
     logbook.record("photo.added", row, by=by, at=at, consignment=stay, caption=row.caption or "without caption")
+    return row
+
+
+def _keep_files(row: Photo, *, picture: CleanPicture, undo: ExitStack) -> None:
+    keep_file(row.file, name=f"{row.code}.{picture.suffix}", content=ContentFile(picture.content), undo=undo)
+    if picture.thumbnail:
+        keep_file(row.thumbnail, name=f"{row.code}.jpg", content=ContentFile(picture.thumbnail), undo=undo)
+    if (original := picture.original) is not None:
+        keep_file(row.original, name=f"{row.code}.{original.suffix}", content=ContentFile(original.content), undo=undo)
+        row.original_sha256, row.original_bytes = original.sha256, len(original.content)
+        row.original_name = original.name[-255:]
+
+
+def _placed(row: Photo, *, spot: Spot, by: Actor, at: datetime) -> Photo:
+    """A photo that belonged nowhere and is sent again as the answer to a station belongs there from now on."""
+    if spot.station and not row.station:
+        change(row, station=spot.station, check_code=spot.check_code, shot=spot.shot)
+        logbook.record("photo.placed", row, by=by, at=at, consignment=row.consignment, station=spot.station)
     return row
 
 

@@ -2,11 +2,14 @@
 
 import uuid
 from collections.abc import Sequence
+from contextlib import ExitStack
 from datetime import date, datetime
 from typing import Any, TypeVar
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.core.files import File
 from django.db import IntegrityError, models, transaction
+from django.db.models.fields.files import FieldFile
 from django.utils import timezone
 
 from inventory.errors import NotFound, Refused, TooLate
@@ -75,6 +78,12 @@ def _refusal(row: models.Model, *, problem: ValidationError) -> Refused:
     label = str(row._meta.get_field(name).verbose_name) if name else ""  # type: ignore[union-attr]
     message = f"{label[:1].upper()}{label[1:]}: {messages[0]}" if name else messages[0]
     return Refused("invalid", message, field=name, got=None if got is None else str(got))
+
+
+def keep_file(field: FieldFile, *, name: str, content: File[bytes], undo: ExitStack) -> None:
+    """Write one file of a row that is not saved yet; `undo` takes it away again if the row is refused."""
+    field.save(name, content, save=False)
+    undo.callback(field.storage.delete, str(field.name))
 
 
 def again(model: type[Row], *, client_key: uuid.UUID | None) -> Row | None:

@@ -75,28 +75,6 @@ def once(given: dict[str, Any]) -> dict[str, Any]:
     return {**values, "client_key": uuid.uuid5(key, said) if key else None}
 
 
-class SeveralFiles(forms.ClearableFileInput):
-    allow_multiple_selected = True
-
-
-class PicturesField(forms.FileField):
-    """One picture or several at once; the cleaned value is a list of uploaded files."""
-
-    def clean(self, data: Any, initial: Any = None) -> Any:
-        given = data if isinstance(data, list | tuple) else [data]
-        return [super(PicturesField, self).clean(one, initial) for one in given]
-
-
-class PhotoForm(forms.Form):
-    file = PicturesField(
-        label="Pictures",
-        help_text="JPEG, PNG or WebP, up to 20 MB each. The place where they were taken is removed.",
-        widget=SeveralFiles(attrs={"accept": "image/jpeg,image/png,image/webp"}),
-    )
-    caption = forms.CharField(label="Caption", required=False, max_length=120)
-    public = forms.BooleanField(label="Shown to the consignor and to buyers", required=False, initial=True)
-
-
 class PlaceForm(forms.Form):
     place = forms.CharField(label="Where it stands", max_length=60)
     keys = forms.CharField(label="Where the keys are", required=False, max_length=60)

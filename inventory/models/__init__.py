@@ -11,7 +11,6 @@ from inventory.models.consignments import (
     Movement,
     Offer,
     OfferAnswer,
-    Photo,
     StatusLink,
     Terms,
 )
@@ -19,6 +18,7 @@ from inventory.models.floor import Incident, Inquiry, MarketSale, Showing, WorkO
 from inventory.models.inspections import CheckResult, IntakeInspection
 from inventory.models.jobs import Job, RepeatKey, SalesImport
 from inventory.models.log import LogEntry
+from inventory.models.media import Clip, HiddenMedia, Photo, Upload
 from inventory.models.outcomes import Disbursement, SaleOutcome, Settlement, SettlementLine
 from inventory.models.people import ApiToken, Consignor, User
 from inventory.models.policy import Lot, ScorePolicy
@@ -38,6 +38,7 @@ __all__ = [
     "BuyerPayment",
     "Charge",
     "CheckResult",
+    "Clip",
     "ComponentRecord",
     "Consent",
     "Consignment",
@@ -46,6 +47,7 @@ __all__ = [
     "Deal",
     "Disbursement",
     "FlagClearance",
+    "HiddenMedia",
     "IdentityNumber",
     "Incident",
     "Inquiry",
@@ -73,6 +75,7 @@ __all__ = [
     "StatusLink",
     "Terms",
     "TitlePaper",
+    "Upload",
     "User",
     "Vehicle",
     "VehicleFeature",

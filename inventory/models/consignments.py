@@ -7,7 +7,7 @@ from django.db import models
 
 from inventory.models.base import Appended
 from inventory.models.fields import MoneyField, WordField, at_least, client_key_field, code_field, within
-from inventory.models.people import Consignor, User
+from inventory.models.people import Consignor
 from inventory.models.vehicles import Vehicle
 from inventory.rules.states import State
 from inventory.rules.words import (
@@ -418,33 +418,6 @@ class StatusLink(models.Model):
 
     def __str__(self) -> str:
         return f"link {self.prefix}…"
-
-
-class Photo(models.Model):
-    """A picture, stripped of everything but its pixels."""
-
-    code = code_field()
-    consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="photos")
-    file = models.FileField(upload_to="photos/%Y/%m/")
-    digest = models.CharField(max_length=64)
-    caption = models.CharField(max_length=120, blank=True)
-    public = models.BooleanField("shown to consignor and buyers", default=True)
-    taken_at = models.DateTimeField(null=True, blank=True)
-    client_key = client_key_field()
-    by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
-    at = models.DateTimeField()
-
-    class Meta:
-        constraints = [
-            models.UniqueConstraint(
-                fields=["consignment", "digest"],
-                name="photo_once_per_consignment",
-                violation_error_message="This photo is here already.",
-            )
-        ]
-
-    def __str__(self) -> str:
-        return self.caption or f"photo {self.pk}"
 
 
 class Movement(Appended):

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib import messages
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -17,8 +17,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 from inventory.actions import linking
 from inventory.errors import NotFound
 from inventory.forms.status import REVOKE, LinkForm
+from inventory.pages import serving
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import status as queries
+from inventory.queries.media import public_clip, public_photo
 from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.roles import Act
 
@@ -82,9 +84,24 @@ def status(request: HttpRequest, code: uuid.UUID) -> HttpResponse:
 @require_safe
 @private
 def photo(request: HttpRequest, code: uuid.UUID, photo: uuid.UUID) -> HttpResponseBase:
-    link = queries.live_link(_token(request, code=code), code=code, at=timezone.now())
-    row = queries.public_photo(link.consignment, code=photo)
-    return FileResponse(row.file.open("rb"), content_type="image/jpeg")
+    return serving.picture(public_photo(_stay(request, code=code), code=photo).file)
+
+
+@require_safe
+@private
+def small_photo(request: HttpRequest, code: uuid.UUID, photo: uuid.UUID) -> HttpResponseBase:
+    return serving.picture(public_photo(_stay(request, code=code), code=photo).small)
+
+
+@require_safe
+@private
+def clip(request: HttpRequest, code: uuid.UUID, clip: uuid.UUID) -> HttpResponseBase:
+    row = public_clip(_stay(request, code=code), code=clip)
+    return serving.clip(request, row.file, size=row.bytes, sha256=row.sha256, content_type=row.content_type)
+
+
+def _stay(request: HttpRequest, *, code: uuid.UUID) -> Any:
+    return queries.live_link(_token(request, code=code), code=code, at=timezone.now()).consignment
 
 
 def _token(request: HttpRequest, *, code: uuid.UUID) -> str:

@@ -1,31 +1,32 @@
 """The file of one vehicle: what is known of it, and the forms that add to it."""
 
-import uuid
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any
 
 from django.contrib import messages
 from django.forms import BaseForm, Form
-from django.http import FileResponse, HttpResponse, HttpResponseBase
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.cache import patch_cache_control
 
 from inventory.actions import intake, recording
 from inventory.actions.moving import move
 from inventory.forms import vehicle_file as forms
+from inventory.forms.media import ClipForm, PhotoForm
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import vehicle_file as queries
 from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.roles import Act
 from inventory.rules.states import State
-from inventory.uploads import CleanPicture, uploaded_picture
+from inventory.uploads import uploaded_picture
 
 ADDING: dict[str, type[Form]] = {
     "identity": forms.IdentityNumberForm,
     "paper": forms.TitlePaperForm,
     "modification": forms.ModificationForm,
-    "photo": forms.PhotoForm,
+    "photo": PhotoForm,
+    "clip": ClipForm,
     "place": forms.PlaceForm,
 }
 
@@ -39,11 +40,13 @@ def _show(request: StaffRequest, stock_number: str, **sent: BaseForm) -> HttpRes
     """The whole page; a form that was sent and refused stands open in its place."""
     stay = stay_by_number(stock_number)
     page, lines = queries.log_page(stay, by=request.actor, number=request.GET.get("page", "1"))
-    blank = {name: form(auto_id=f"{name}_%s") for name, form in ADDING.items() if name not in sent}
+    spot = {name: request.GET.get(name, "") for name in ("station", "check_code", "shot")}
+    blank = {name: form(auto_id=f"{name}_%s", initial=spot) for name, form in ADDING.items() if name not in sent}
     arrived = forms.ArrivedForm(initial={"part": "arrived", "version": stay.version}, auto_id="arrived_%s")
     shown = {
         "stay": stay, "file": queries.file_of(stay), "page": page, "log": lines, "forms": {**blank, **sent},
         "sent": list(sent), "here": "file", "arrived": arrived,
+        "asked": queries.asked_for(spot["station"], shot=spot["shot"]),
     }  # fmt: skip
     return render(request, "inventory/vehicle_file/page.html", shown)
 
@@ -106,37 +109,37 @@ def add_photo(request: StaffRequest, stock_number: str) -> HttpResponse:
     """Each picture by itself: a bad one is told by name, the good ones are kept."""
     if request.method != "POST":
         return redirect("vehicle_file", stock_number)
-    stay = stay_by_number(stock_number)
-    form = forms.PhotoForm(request.POST, request.FILES, auto_id="photo_%s")
-    kept = 0
-    if form.is_valid():
-        for upload in form.cleaned_data["file"]:
-            picture = attempt(form, lambda upload=upload: uploaded_picture(upload))  # type: ignore[misc]
-            kept += picture is not None and _keep(request, stay.pk, form=form, picture=picture)
-    if kept:
-        messages.success(request, "One picture is kept." if kept == 1 else f"{kept} pictures are kept.")
+    stay, at = stay_by_number(stock_number), timezone.now()
+    form = PhotoForm(request.POST, request.FILES, auto_id="photo_%s")
+    kept = [_keep(request, stay.pk, form=form, upload=upload, at=at) for upload in _pictures(form)]
+    new, here = kept.count("new"), kept.count("here")
+    if new:
+        messages.success(request, "One picture is kept." if new == 1 else f"{new} pictures are kept.")
+    if here:
+        messages.info(request, "One was here already." if here == 1 else f"{here} were here already.")
     return _show(request, stock_number, photo=form) if form.errors else redirect("vehicle_file", stock_number)
 
 
-def _keep(request: StaffRequest, consignment_id: int, *, form: forms.PhotoForm, picture: CleanPicture) -> bool:
+def _pictures(form: PhotoForm) -> list[Any]:
+    return form.pictures() if form.is_valid() else []
+
+
+def _keep(request: StaffRequest, consignment_id: int, *, form: PhotoForm, upload: Any, at: datetime) -> str:
+    """Whether one picture is new, was here already, or was refused (which the form tells)."""
+    picture = attempt(form, lambda: uploaded_picture(upload))
+    if picture is None:
+        return "refused"
     given = form.cleaned_data
     row = attempt(
         form,
         lambda: recording.add_photo(
-            consignment_id, picture=picture, caption=given["caption"], public=given["public"],
-            by=request.actor, at=timezone.now(),
+            consignment_id, picture=picture, caption=given["caption"], public=given["public"], spot=form.spot(),
+            by=request.actor, at=at,
         ),
     )  # fmt: skip
-    return row is not None
-
-
-@staff_page(Act.SEE_LOT)
-def photo(request: StaffRequest, code: uuid.UUID) -> HttpResponseBase:
-    """Media is served here only, to whoever may see the lot, and kept by nobody on the way."""
-    answer = FileResponse(queries.photo_content(code), content_type="image/jpeg", filename=f"{code}.jpg")
-    patch_cache_control(answer, private=True, max_age=3600)
-    answer["X-Content-Type-Options"] = "nosniff"
-    return answer
+    if row is None:
+        return "refused"
+    return "new" if row.at == at else "here"
 
 
 @staff_page(Act.RECORD_FACTS)

@@ -44,7 +44,7 @@ from inventory.rules.words import Payee, PaymentEvent
 
 # Log entries by the first part of their action: what is told to everybody on the lot, and what only to some.
 TOLD_TO_ALL = (
-    "ask", "consignment", "consignor", "identity", "inspection", "link", "modification", "movement", "photo",
+    "ask", "clip", "consignment", "consignor", "identity", "inspection", "link", "modification", "movement", "photo",
     "title", "vehicle",
 )  # fmt: skip
 TOLD_WITH_MONEY = ("charge", "consent", "deal", "offer", "outcome", "payment", "settlement", "terms")
@@ -277,7 +277,7 @@ def title_papers(stay: Consignment, *, by: Actor) -> QuerySet[TitlePaper]:
 
 def photos(stay: Consignment, *, by: Actor) -> QuerySet[Photo]:
     require(by, Act.SEE_LOT)
-    return Photo.objects.filter(consignment=stay).select_related("by")
+    return Photo.objects.shown().filter(consignment=stay).select_related("by")
 
 
 def opinions(stay: Consignment, *, by: Actor) -> QuerySet[PriceOpinion]:

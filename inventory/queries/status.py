@@ -27,6 +27,7 @@ from inventory.models import (
     Terms,
 )
 from inventory.queries import facts
+from inventory.queries.media import shown_clips
 from inventory.queries.people import digest_of
 from inventory.queries.settlements import Net, borne_by_consignor, net_at
 from inventory.rules import money
@@ -61,6 +62,15 @@ class AskSeen:
 class PhotoSeen:
     code: uuid.UUID
     caption: str
+    width: int | None
+    height: int | None
+
+
+@dataclass(frozen=True)
+class ClipSeen:
+    code: uuid.UUID
+    caption: str
+    kind: str
 
 
 @dataclass(frozen=True)
@@ -93,6 +103,7 @@ class StatusPage:
     next_step: str
     timeline: tuple[Event, ...]
     photos: tuple[PhotoSeen, ...]
+    clips: tuple[ClipSeen, ...]
     asks: tuple[AskSeen, ...]
     net: Net | None
     charges: tuple[Charge, ...]
@@ -119,13 +130,6 @@ def link_of(stay: Consignment) -> StatusLink | None:
     return StatusLink.objects.filter(consignment=stay, revoked_at__isnull=True).first()
 
 
-def public_photo(stay: Consignment, *, code: uuid.UUID) -> Photo:
-    row = Photo.objects.filter(consignment=stay, code=code, public=True).first()
-    if row is None:
-        raise NotFound("not_found", "There is no such photo.")
-    return row
-
-
 def page(stay: Consignment, *, today: date) -> StatusPage:
     terms, charges = facts.terms_of(stay), facts.live_charges(stay)
     asks = list(AskChange.objects.filter(consignment=stay).order_by("-pk"))
@@ -141,8 +145,12 @@ def page(stay: Consignment, *, today: date) -> StatusPage:
         next_step=_NEXT[State(stay.state)],
         timeline=timeline(stay, outcomes=outcomes, settlement=settlement, paid=paid),
         photos=tuple(
-            PhotoSeen(row.code, row.caption)
-            for row in Photo.objects.filter(consignment=stay, public=True).order_by("pk")
+            PhotoSeen(row.code, row.caption, row.width, row.height)
+            for row in Photo.objects.shown().filter(consignment=stay, public=True).order_by("pk")
+        ),
+        clips=tuple(
+            ClipSeen(row.code, row.caption, row.get_kind_display())
+            for row in shown_clips(stay).filter(public=True).order_by("pk")
         ),
         asks=tuple(AskSeen(row.on, row.amount) for row in asks),
         net=_net(stay, asks=asks, outcomes=outcomes, terms=terms, charges=charges, today=today),

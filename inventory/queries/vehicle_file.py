@@ -1,16 +1,13 @@
 """Everything one vehicle's file shows, in a constant number of queries."""
 
-import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from django.core.files import File
 from django.core.paginator import Page, Paginator
 from django.db.models import Q
 
-from inventory.errors import NotFound
 from inventory.models import (
     AskChange,
     Consignment,
@@ -29,11 +26,14 @@ from inventory.queries.inspections import (
     LedgerLine,
     StationFound,
     asked_of,
+    kind_of,
     latest_components,
     latest_results,
     ledger_lines,
     stations_found,
 )
+from inventory.queries.media import Media, media_of
+from inventory.queries.shots import StationPhotos, shot_list, shots_wanted
 from inventory.rules import titles
 from inventory.rules.roles import Act, Actor, may
 from inventory.rules.scores import Interval
@@ -43,7 +43,7 @@ LOG_PER_PAGE = 25
 
 # What somebody without sight of the money may read in the log: an entry not named here stays out of it.
 _WITHOUT_MONEY = ("vehicle.", "consignor.", "consignment.", "inspection.", "modification.", "identity.", "title.",
-                  "photo.", "movement.", "ask.")  # fmt: skip
+                  "photo.", "clip.", "movement.", "ask.")  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,8 @@ class VehicleFile:
     findings: Findings | None
     walk_open: bool
     flags: list[FlagLine]
-    photos: list[Photo]
+    media: Media
+    stations: list[StationPhotos[Photo]]
     movements: list[Movement]
     other_stays: list[Consignment]
     ask: AskChange | None
@@ -111,7 +112,9 @@ def file_of(stay: Consignment) -> VehicleFile:
     vehicle = stay.vehicle
     numbers = list(vehicle.identity_numbers.order_by("pk"))
     papers = list(vehicle.title_papers.order_by("-pk"))
+    media = media_of(stay)
     seen = [titles.NumberSeen(number.kind, number.value, number.basis) for number in numbers]
+    wanted = shots_wanted(lacks=kind_of(vehicle)["lacks"])
     return VehicleFile(
         stay=stay,
         numbers=numbers,
@@ -123,7 +126,8 @@ def file_of(stay: Consignment) -> VehicleFile:
         findings=_findings(stay),
         flags=flags_of(stay),
         walk_open=open_inspection(stay) is not None,
-        photos=list(stay.photos.order_by("pk")),
+        media=media,
+        stations=[one for one in shot_list(media.photos, wanted) if one.photos or one.wanted],
         movements=list(stay.movements.order_by("-pk")[:5]),
         other_stays=list(vehicle.consignments.exclude(pk=stay.pk).order_by("-pk")),
         ask=current_ask(stay),
@@ -170,16 +174,10 @@ def _lines(entries: Iterable[LogEntry], *, with_reasons: bool) -> Iterable[LogLi
         yield LogLine(entry.at, entry.actor_name, log_sentence(entry.action, data=said))
 
 
-def photo_content(code: uuid.UUID) -> File[bytes]:
-    """The stored file of one photo, open for reading. Any member of staff may see the lot's vehicles."""
-    row = Photo.objects.filter(code=code).first()
-    if row is None:
-        raise _no_such_photo(code)
-    try:
-        return row.file.open("rb")
-    except FileNotFoundError as problem:
-        raise _no_such_photo(code) from problem
-
-
-def _no_such_photo(code: uuid.UUID) -> NotFound:
-    return NotFound("not_found", "There is no such photo.", field="photo", got=str(code))
+def asked_for(station: str, *, shot: str) -> str:
+    """What the address asks a picture of, in words; empty where it asks for nothing that the catalogue knows."""
+    found = next((one for one in shots_wanted(lacks=()) if one.code == station), None)
+    if found is None:
+        return ""
+    wanted = next((one.title for one in found.shots if one.code == shot), "")
+    return f"{found.title}: {wanted}" if wanted else found.title

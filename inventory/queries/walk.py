@@ -20,6 +20,7 @@ from inventory.queries.inspections import (
     stations_found,
     stood_of,
 )
+from inventory.queries.shots import shots_wanted
 from inventory.rules import scores
 from inventory.rules.catalogue import STATION, STATIONS, Feature, Shot, Station, asked_codes
 from inventory.rules.flags import ROAD_TEST
@@ -116,6 +117,8 @@ class StationPage:
     visit: StationVisit | None
     stopped_by: list[FlagLine]
     flags: list[FlagLine]
+    shots: Sequence[Shot]
+    shots_missing: Sequence[Shot]
 
     @property
     def is_open(self) -> bool:
@@ -125,10 +128,6 @@ class StationPage:
     def has_twins(self) -> bool:
         return any(line.check.twin for line in self.found.checks)
 
-    @property
-    def shots(self) -> Sequence[Shot]:
-        return self.found.station.shots
-
 
 def station_page(stay: Consignment, *, code: str) -> StationPage:
     if code not in STATION:
@@ -136,7 +135,10 @@ def station_page(stay: Consignment, *, code: str) -> StationPage:
     here = list(STATION).index(code)
     inspection = open_inspection(stay)
     results = latest_results(inspection) if inspection else {}
-    found = stations_found(results, asked=asked_codes(**kind_of(stay.vehicle)))[here]
+    kind = kind_of(stay.vehicle)
+    found = stations_found(results, asked=asked_codes(**kind))[here]
+    shots = next(one.shots for one in shots_wanted(lacks=kind["lacks"]) if one.code == code)
+    taken = set(stay.photos.filter(station=code, hiding__isnull=True).values_list("shot", flat=True))
     questions = [line.check for line in found.checks]
     flags = flags_of(stay)
     visits = StationVisit.objects.filter(inspection=inspection, station=code) if inspection else None
@@ -151,6 +153,8 @@ def station_page(stay: Consignment, *, code: str) -> StationPage:
         visit=visits.order_by("-pk").first() if visits is not None else None,
         stopped_by=[line for line in flags if line.stops_drives] if code == ROAD_TEST else [],
         flags=[line for line in flags if line.check in questions],
+        shots=shots,
+        shots_missing=[shot for shot in shots if shot.code not in taken],
     )
 
 

@@ -29,7 +29,8 @@ class Act(TextChoices):
     LOG_VEHICLE = "log_vehicle", "log a vehicle"
     INSPECT = "inspect", "inspect a vehicle"
     CLEAR_FLAG = "clear_flag", "clear a safety flag"
-    RECORD_FACTS = "record_facts", "record papers, numbers, modifications and photos"
+    RECORD_FACTS = "record_facts", "record papers, numbers, modifications, photos and clips"
+    SEE_ORIGINALS = "see_originals", "download the originals of photos"
     AGREE_TERMS = "agree_terms", "agree terms"
     SEE_MONEY = "see_money", "see terms, charges and settlements"
     SEE_PRICE = "see_price", "see the price band"
@@ -66,6 +67,7 @@ GRANTS: dict[Act, frozenset[Role]] = {
     Act.INSPECT: _WALKING,
     Act.CLEAR_FLAG: _OWNER,
     Act.RECORD_FACTS: _WALKING,
+    Act.SEE_ORIGINALS: _OWNER,
     Act.AGREE_TERMS: _OWNER,
     Act.SEE_MONEY: _SELLING,
     Act.SEE_PRICE: _SELLING,

@@ -219,3 +219,7 @@ def test_first_owner_refuses_a_weak_pass_phrase(monkeypatch: pytest.MonkeyPatch)
     assert code == 2
     assert "short" in err
     assert not User.objects.exists()
+
+
+def test_clear_uploads_says_how_many() -> None:
+    assert run("clear_uploads") == (0, "0 uploads cleared.\n", "")

@@ -1,5 +1,6 @@
 """The database refuses what must never be, also when Python is bypassed."""
 
+import uuid
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -8,7 +9,21 @@ import pytest
 from django.db import DatabaseError, IntegrityError, connection, models, transaction
 
 from inventory import models as house
-from inventory.models import CheckResult, Consignment, Deal, LogEntry, Offer, PriceOpinion, SaleOutcome, Vehicle
+from inventory.models import (
+    CheckResult,
+    Clip,
+    Consignment,
+    Deal,
+    HiddenMedia,
+    LogEntry,
+    Offer,
+    Photo,
+    PriceOpinion,
+    SaleOutcome,
+    Upload,
+    Vehicle,
+)
+from inventory.rules.roles import Role
 from inventory.rules.states import State
 from tests import build
 
@@ -161,3 +176,54 @@ def test_save_of_an_appended_row_is_refused(at: datetime) -> None:
         entry.save()
     with pytest.raises(TypeError):
         entry.delete()
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"received": 11},
+        {"kind": "paper"},
+        {"clip_kind": "dance"},
+        {"finished_at": "2026-03-16T15:00Z"},
+        {"total": -1},
+    ],
+)
+def test_impossible_upload_is_refused(at: datetime, change: dict[str, Any]) -> None:
+    stay, by = build.consignment(State.ON_LOT, at=at), build.staff(Role.INTAKE, at=at)
+    row = Upload.objects.create(
+        consignment=stay, kind="photo", name="x", total=10, sha256="0" * 64, client_key=uuid.uuid4(), by_id=by.id,
+        begun_at=at, touched_at=at,
+    )  # fmt: skip
+    assert refused(lambda: Upload.objects.filter(pk=row.pk).update(**change))
+
+
+def clip(stay: Consignment, *, at: datetime, **changes: Any) -> Clip:
+    given = {"kind": "other", "content_type": "video/mp4", "sha256": "0" * 64, "bytes": 5, "file": "x.mp4", **changes}
+    return Clip(consignment=stay, by="x", at=at, **given)
+
+
+def test_public_clip_that_holds_its_place_is_refused(at: datetime) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    assert refused(lambda: Clip.objects.bulk_create([clip(stay, at=at, public=True, located=True)]))
+
+
+def test_same_clip_or_original_twice_is_refused(at: datetime) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    assert refused(lambda: Clip.objects.bulk_create([clip(stay, at=at), clip(stay, at=at)]))
+    twins = [
+        Photo(consignment=stay, file="x.jpg", digest=f"{number}", original_sha256="0" * 64, at=at)
+        for number in range(2)
+    ]
+    assert refused(lambda: Photo.objects.bulk_create(twins))
+    older = [Photo(consignment=stay, file="x.jpg", digest="1", at=at) for _ in range(2)]
+    assert refused(lambda: Photo.objects.bulk_create(older))
+
+
+def test_hiding_of_nothing_or_of_two_things_is_refused(at: datetime) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    photo = Photo.objects.create(consignment=stay, file="x.jpg", digest="1", at=at)
+    film = clip(stay, at=at)
+    film.save()
+    for what in ({}, {"photo": photo, "clip": film}):
+        row = HiddenMedia(reason="x", by="x", at=at, **what)
+        assert refused(lambda row=row: HiddenMedia.objects.bulk_create([row]))

@@ -1,4 +1,4 @@
-"""Fits made before there were track records have none, and stay as they were."""
+"""Rows made before a migration stay as they were: fits without track records, photos without originals."""
 
 from collections.abc import Iterator
 from datetime import datetime
@@ -9,7 +9,7 @@ from django.db import connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 from django.db.utils import IntegrityError
 
-from inventory.models import ModelFit
+from inventory.models import ModelFit, Photo
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -32,3 +32,21 @@ def test_older_fits_get_an_empty_record_and_cannot_be_edited(before: MigrationEx
     assert (fit.record, fit.learned, fit.sales_used, fit.flags) == ({}, {"a": 1.5}, 20, [])
     with pytest.raises(IntegrityError, match="appended"), transaction.atomic(), connection.cursor() as cursor:
         cursor.execute("UPDATE inventory_modelfit SET sales_used = 1")
+
+
+def test_older_photos_keep_what_is_shown_and_have_no_original(at: datetime) -> None:
+    call_command("migrate", "inventory", "0002", verbosity=0, interactive=False)
+    old = MigrationExecutor(connection).loader.project_state([("inventory", "0002_fit_track_record")]).apps
+    vehicle = old.get_model("inventory", "Vehicle").objects.create(
+        year=1968, make="Merrow", model="Alder", serial_kind="none", created_at=at
+    )
+    consignor = old.get_model("inventory", "Consignor").objects.create(name="Ada Fenwick", created_at=at)
+    stay = old.get_model("inventory", "Consignment").objects.create(
+        stock_number="26-0001", vehicle=vehicle, consignor=consignor, state_at=at, state_by="x", booked_on=at.date()
+    )
+    kept = old.get_model("inventory", "Photo").objects.create(consignment=stay, file="photos/a.jpg", digest="1", at=at)
+    call_command("migrate", verbosity=0, interactive=False)
+    row = Photo.objects.get(pk=kept.pk)
+    assert (row.file.name, row.small.name, row.original.name, row.original_sha256) == (
+        "photos/a.jpg", "photos/a.jpg", "", "",
+    )  # fmt: skip

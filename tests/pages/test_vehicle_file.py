@@ -216,7 +216,7 @@ def test_pictures_are_kept_bare_and_served_to_staff_only(client: Client, intake:
 def test_bad_picture_is_told_by_name_and_the_good_one_is_kept(client: Client, intake: Actor, stay: Consignment) -> None:
     given = {"file": [upload("notes.jpg", b"hello"), upload()], "caption": "flank"}
     response = sign_in(client, intake).post(url(stay, "add_photo"), given)
-    assert "The file notes.jpg is no JPEG, PNG or WebP picture." in text_of(response)
+    assert "The file notes.jpg is no JPEG, PNG, WebP or HEIC picture." in text_of(response)
     assert "One picture is kept." in text_of(response)
     assert Photo.objects.get().caption == "flank"
 

@@ -71,5 +71,5 @@ class PhotoShown(Shown):
 
     class Meta:
         model = Photo
-        fields = ["code", "caption", "public", "taken_at", "by", "at"]
+        fields = ["code", "caption", "public", "station", "check_code", "shot", "taken_at", "by", "at"]
         read_only_fields = fields

@@ -1,0 +1,100 @@
+"""Private files are served here only: kept by no cache, named by nobody outside, and clips in stretches."""
+
+import io
+import re
+from collections.abc import Mapping
+from typing import Any, BinaryIO
+
+from django.db.models.fields.files import FieldFile
+from django.http import FileResponse, HttpRequest, HttpResponse, HttpResponseBase
+
+from inventory.errors import NotFound
+
+ONE_STRETCH = re.compile(r"\Abytes=(\d{0,15})-(\d{0,15})\Z")
+
+
+class Stretch(io.RawIOBase):
+    """The part of an open file from where it stands, a number of bytes long."""
+
+    def __init__(self, file: BinaryIO, *, length: int) -> None:
+        self._file = file
+        self._left = length
+
+    def readable(self) -> bool:
+        return True
+
+    def read(self, size: int = -1) -> bytes:
+        wanted = self._left if size < 0 else min(size, self._left)
+        block = self._file.read(wanted)
+        self._left -= len(block)
+        return block
+
+    def close(self) -> None:
+        self._file.close()
+        super().close()
+
+
+def opened(field: FieldFile) -> Any:
+    """The stored file, open for reading; one that is lost is not there."""
+    try:
+        return field.open("rb")
+    except FileNotFoundError as problem:
+        raise NotFound("not_found", "The file is not there any more.", got=field.name) from problem
+
+
+def picture(field: FieldFile) -> FileResponse:
+    answer = FileResponse(opened(field), content_type="image/jpeg")
+    answer["X-Content-Type-Options"] = "nosniff"
+    return answer
+
+
+def attachment(field: FieldFile, *, name: str) -> FileResponse:
+    """To be saved, never to be shown by a browser: the content is somebody else's."""
+    answer = FileResponse(opened(field), as_attachment=True, filename=name, content_type="application/octet-stream")
+    answer["X-Content-Type-Options"] = "nosniff"
+    answer["Cache-Control"] = "no-store"
+    return answer
+
+
+def stretch_of(header: str, *, size: int) -> tuple[int, int] | None:
+    """First and last byte asked for, or None where all is to be sent: no header, several stretches, or nonsense.
+
+    RFC 9110, sections 14.1 and 14.2. A stretch that begins beyond the end gives last < first.
+    """
+    found = ONE_STRETCH.match(header.replace(" ", ""))
+    if found is None or found.groups() == ("", ""):
+        return None
+    first, last = found.groups()
+    if not first:  # the last so many bytes
+        return (max(size - int(last), 0), size - 1) if int(last) else (size, size - 1)
+    if last and int(last) < int(first):
+        return None
+    return int(first), min(int(last), size - 1) if last else size - 1
+
+
+def clip(request: HttpRequest, field: FieldFile, *, size: int, sha256: str, content_type: str) -> HttpResponseBase:
+    """A clip or the stretch of it that a player asks for."""
+    tag = f'"{sha256}"'
+    fresh = request.headers.get("If-Range", tag) == tag
+    asked = stretch_of(request.headers.get("Range", ""), size=size) if fresh else None
+    first, last = asked or (0, size - 1)
+    headers = {
+        "Accept-Ranges": "bytes", "Cache-Control": "no-store", "Content-Disposition": "inline", "ETag": tag,
+        "X-Content-Type-Options": "nosniff",
+    }  # fmt: skip
+    if asked and last < first:
+        return HttpResponse(status=416, headers={**headers, "Content-Range": f"bytes */{size}"})
+    file = opened(field)
+    file.seek(first)
+    answer = FileResponse(Stretch(file, length=last - first + 1), status=206 if asked else 200)
+    return _with(
+        answer,
+        {**headers, "Content-Type": content_type, "Content-Length": str(last - first + 1)}
+        | ({"Content-Range": f"bytes {first}-{last}/{size}"} if asked else {}),
+    )
+
+
+def _with(answer: HttpResponseBase, headers: Mapping[str, str]) -> HttpResponseBase:
+    for name, value in headers.items():
+        answer[name] = value
+    return answer

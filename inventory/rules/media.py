@@ -1,0 +1,107 @@
+"""Photos and clips: their words, how large each may be, and how much one stay may hold."""
+
+from dataclasses import dataclass
+
+from django.db.models import TextChoices
+
+from inventory.errors import Refused
+from inventory.rules.catalogue import CHECKS, STATIONS
+
+PHOTO_BYTES = 20 * 2**20
+CLIP_BYTES = 300 * 2**20
+STAY_BYTES = 3 * 2**30  # all originals and clips of one stay, and what is on its way
+OPEN_UPLOADS = 40  # of one person at a time
+PIECE_BYTES = 2 * 2**20
+STALE_DAYS = 7
+
+
+class UploadKind(TextChoices):
+    PHOTO = "photo", "photo"
+    CLIP = "clip", "clip"
+
+
+class ClipKind(TextChoices):
+    COLD_START = "cold_start", "cold start"
+    WALK_ROUND = "walk_round", "walk-round"
+    UNDERSIDE = "underside", "underside"
+    OTHER = "other", "other"
+
+
+@dataclass(frozen=True)
+class Spot:
+    """What a picture answers: a station, one of its checks, one of its shots. All empty: just a picture."""
+
+    station: str = ""
+    check_code: str = ""
+    shot: str = ""
+
+
+NO_SPOT = Spot()
+
+
+def check_spot(spot: Spot) -> Spot:
+    """Refuse a station or check that no walk has; a check or a shot alone says too little."""
+    if spot.station and spot.station not in {station.code for station in STATIONS}:
+        raise Refused("no_station", f"There is no station {spot.station}.", field="station", got=spot.station)
+    if spot.check_code and spot.check_code not in CHECKS:
+        raise Refused("no_check", f"There is no check {spot.check_code}.", field="check_code", got=spot.check_code)
+    if (spot.shot or spot.check_code) and not spot.station:
+        raise Refused(
+            "station_missing",
+            f"{spot.shot or spot.check_code} belongs to a station, and none was given.",
+            field="station",
+            got=spot.shot or spot.check_code,
+            mend="Name the station.",
+        )
+    return spot
+
+
+_MOST = {UploadKind.PHOTO: PHOTO_BYTES, UploadKind.CLIP: CLIP_BYTES}
+_MEND = {
+    UploadKind.PHOTO: "Send a smaller picture.",
+    UploadKind.CLIP: "Film in parts, or at a lower resolution.",
+}
+
+
+def check_size(size: int, *, kind: str, name: str) -> None:
+    """Refuse what is empty or too large for its kind."""
+    most = _MOST[UploadKind(kind)]
+    if size <= 0:
+        raise Refused("empty_file", f"The file {name} is empty.", field="file", got=name, mend="Take it again.")
+    if size > most:
+        raise Refused(
+            "too_large",
+            f"The file {name} is {megabytes(size)}, which is larger than {megabytes(most)}.",
+            field="file",
+            got=name,
+            mend=_MEND[UploadKind(kind)],
+        )
+
+
+def check_room(held: int, *, more: int) -> None:
+    """Refuse what one stay has no room for; `held` counts what is here and what is on its way, in bytes."""
+    if held + more > STAY_BYTES:
+        raise Refused(
+            "no_room",
+            f"The photos and clips of this vehicle take {megabytes(held)}; with {megabytes(more)} more they would pass "
+            f"{megabytes(STAY_BYTES)}.",
+            field="file",
+            got=more,
+            mend="Send shorter clips, or give up an upload that is still open.",
+        )
+
+
+def check_open_uploads(count: int) -> None:
+    if count >= OPEN_UPLOADS:
+        raise Refused(
+            "too_many_uploads",
+            f"You have {count} uploads open; {OPEN_UPLOADS} at a time are allowed.",
+            got=count,
+            mend="Let some of them finish first.",
+        )
+
+
+def megabytes(size: int) -> str:
+    """As people write it: 3 MB, 0.4 MB."""
+    whole, rest = divmod(size * 10 // 2**20, 10)
+    return f"{whole:,} MB" if whole >= 10 or not rest else f"{whole}.{rest} MB"
