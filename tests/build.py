@@ -10,6 +10,7 @@ from inventory.actions import (
     asking,
     inspecting,
     intake,
+    ledger,
     paying,
     recording,
     selling,
@@ -18,12 +19,14 @@ from inventory.actions import (
 )
 from inventory.actions.inspecting import Finding
 from inventory.actions.intake import Arrival
+from inventory.actions.ledger import Built, Line
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain
 from inventory.actions.writing import trade_day
 from inventory.models import BuyerPayment, Consignment, User
 from inventory.rules.catalogue import CHECKS
 from inventory.rules.components import COMPONENTS
+from inventory.rules.date_codes import window
 from inventory.rules.roles import Actor, Role, command
 from inventory.rules.states import State
 from inventory.rules.words import Basis, IdentityKind, PaperStanding, PaymentEvent, Standing, TitleKind
@@ -110,10 +113,22 @@ def inspect(stay: Consignment, *, at: datetime, grade: int = 3, seen: int = 3) -
         finding = Finding(check_code=code, grade=grade, basis=Basis.SEEN)
         inspecting.record_check(stay.pk, finding=finding, by=BUILDER, at=at)
     for component in COMPONENTS[:seen]:
-        inspecting.record_component(
-            stay.pk, component=component.code, standing=Standing.ORIGINAL, basis=Basis.SEEN, by=BUILDER, at=at
-        )
+        line = Line(component=component.code, standing=Standing.ORIGINAL, basis=Basis.SEEN)
+        ledger.record_component(stay.pk, line=line, by=BUILDER, at=at)
     inspecting.finish_inspection(stay.pk, by=BUILDER, at=at)
+
+
+def write_line(stay: Consignment, *, at: datetime, **said: Any) -> Any:
+    """One line of the ledger: of an engine seen to be original, where nothing else is said."""
+    line = Line(**{"component": "engine", "standing": Standing.ORIGINAL, "basis": Basis.SEEN, **said})
+    return ledger.record_component(stay.pk, line=line, by=BUILDER, at=at)
+
+
+def built(stay: Consignment, *, at: datetime, first: str, last: str = "", basis: str = Basis.SEEN) -> Any:
+    """Its build date, as people write it."""
+    earliest, latest = window(first)[0], window(last or first)[1]
+    said = Built(earliest_on=earliest, latest_on=latest, basis=basis, source="stamp on the cowl")
+    return ledger.record_build_date(stay.pk, built=said, by=BUILDER, at=at)
 
 
 def make_listable(stay: Consignment, *, at: datetime, ask: Decimal, **changes: Any) -> None:

@@ -13,6 +13,7 @@ from django.db import transaction
 from inventory.actions import (
     agreeing,
     asking,
+    demo_ledger,
     demo_walk,
     importing,
     intake,
@@ -36,7 +37,7 @@ from inventory.queries.pricing_desk import latest_fit
 from inventory.rules import identity, money
 from inventory.rules.roles import STAFF_ROLES, command
 from inventory.rules.states import State
-from inventory.rules.words import Basis, IdentityKind, PaperStanding, PaymentEvent, TitleKind
+from inventory.rules.words import Basis, Era, IdentityKind, PaperStanding, PaymentEvent, TitleKind
 from inventory.sheets import Options
 
 FIXTURES = Path(settings.BASE_DIR) / "fixtures" / "demo"
@@ -82,6 +83,7 @@ def load(*, at: datetime) -> DemoLot:
         with transaction.atomic():
             _load_people(at=at)
             _load_sales(at=at)
+            demo_ledger.load_decoder(by=BY, at=at)
             for place, vehicle in enumerate(_vehicles()):
                 _load_vehicle(vehicle, place=place, at=at)
     if latest_fit() is None:
@@ -138,10 +140,11 @@ def _load_vehicle(given: dict[str, Any], *, place: int, at: datetime) -> None:
     if given["state"] == State.BOOKED:
         return
     recording.record_place(row.pk, place=f"Bay {place + 1}", keys=f"Hook {place + 1}", by=BY, at=arrived_at)
-    for kind, what, fitting in given.get("modifications", ()):
+    for kind, what, fitting, *components in given.get("modifications", ()):
         recording.add_modification(
-            row.pk, kind=kind, what=what, fitting=fitting, workmanship=3, basis=Basis.SEEN, by=BY, at=arrived_at
-        )
+            row.pk, kind=kind, what=what, fitting=fitting, workmanship=3, era=Era.MODERN, basis=Basis.SEEN,
+            components=components, by=BY, at=arrived_at,
+        )  # fmt: skip
     walked = demo_walk.Visit(row, given, place=place, at=stay.after(1))
     if given["state"] == State.ON_LOT:
         if "stations" in given:

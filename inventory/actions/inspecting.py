@@ -1,4 +1,4 @@
-"""The intake inspection is walked: checks graded, components recorded, the walk finished and frozen."""
+"""The intake inspection is walked: checks graded, the walk finished and frozen."""
 
 import uuid
 from collections.abc import Sequence
@@ -14,7 +14,6 @@ from inventory.actions.writing import add, add_all, again, change, locked
 from inventory.errors import NotFound, Refused
 from inventory.models import (
     CheckResult,
-    ComponentRecord,
     Consignment,
     FlagClearance,
     IntakeInspection,
@@ -24,10 +23,10 @@ from inventory.models import (
 )
 from inventory.queries.facts import open_inspection
 from inventory.queries.flags import drives_stopped, flag_of_result
-from inventory.queries.inspections import answers_of, kind_of, latest_results, ledger_of, results_of
+from inventory.queries.inspections import answers_of, kind_of, latest_results, results_of
+from inventory.queries.ledger import ledger_of
 from inventory.rules import catalogue, scores
 from inventory.rules.catalogue import CHECKS, Feature, asked, asked_codes
-from inventory.rules.components import COMPONENT_TITLES
 from inventory.rules.flags import ROAD_TEST, flag_of
 from inventory.rules.roles import Act, Actor, require
 from inventory.rules.scores import Interval
@@ -252,32 +251,6 @@ def clear_flag(result_id: int, *, reason: str, by: Actor, at: datetime) -> FlagC
 
 
 @transaction.atomic
-def record_component(
-    consignment_id: int, *, component: str, standing: str, basis: str, as_found: str = "", as_built: str = "",
-    as_built_basis: str = "not_established", by: Actor, at: datetime,
-) -> ComponentRecord:  # fmt: skip
-    """Write one line of the component ledger. The latest line of a component counts."""
-    require(by, Act.INSPECT)
-    stay = locked(consignment_id)
-    if component not in COMPONENT_TITLES:
-        raise Refused(
-            "no_such_component", f"There is no component {component}.", field="component", got=component,
-            mend=f"Use one of {', '.join(COMPONENT_TITLES)}.",
-        )  # fmt: skip
-    row = add(
-        ComponentRecord(
-            vehicle=stay.vehicle, component=component, standing=standing, basis=basis, as_found=as_found.strip(),
-            as_built=as_built.strip(), as_built_basis=as_built_basis, by=by.name, at=at,
-        )
-    )  # fmt: skip
-    logbook.record(
-        "inspection.component", row, by=by, at=at, consignment=stay, component=COMPONENT_TITLES[component],
-        standing=row.get_standing_display(), basis=row.get_basis_display(),
-    )  # fmt: skip
-    return row
-
-
-@transaction.atomic
 def finish_inspection(consignment_id: int, *, by: Actor, at: datetime) -> IntakeInspection:
     """Freeze the open walk with its two intervals; a vehicle that was only *on the lot* becomes *inspected*."""
     require(by, Act.INSPECT)
@@ -292,7 +265,7 @@ def finish_inspection(consignment_id: int, *, by: Actor, at: datetime) -> Intake
             field="inspection",
             mend="Grade at least one, and leave the others as not seen.",
         )
-    originality = scores.originality(ledger_of(stay.vehicle_id), policy=row.policy.weights)
+    originality = ledger_of(stay.vehicle_id).originality(policy=row.policy.weights)
     change(
         row, finished_at=at, finished_by=by.name, asked=sorted(applying),
         condition_low=condition.low, condition_high=condition.high,

@@ -1,15 +1,17 @@
 """Facts about a vehicle are recorded: numbers, papers, modifications, photos, the stay itself."""
 
 import uuid
+from collections.abc import Sequence
 from contextlib import ExitStack
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 
 from django.core.files.base import ContentFile
 from django.db import transaction
 
 from inventory.actions import logbook
-from inventory.actions.writing import add, again, change, keep_file, locked, refuse_stale, trade_day
+from inventory.actions.writing import add, add_all, again, change, keep_file, locked, refuse_stale, trade_day
 from inventory.errors import NotFound, Refused
 from inventory.models import (
     Consignment,
@@ -17,15 +19,18 @@ from inventory.models import (
     IdentityNumber,
     Lot,
     Modification,
+    ModificationComponent,
     Movement,
     Photo,
     TitlePaper,
 )
 from inventory.queries.media import bytes_held, photos_alike
 from inventory.rules import identity
+from inventory.rules.components import COMPONENT_TITLES
 from inventory.rules.media import NO_SPOT, Spot, check_room, check_spot
 from inventory.rules.plausibility import check_not_future
 from inventory.rules.roles import Act, Actor, ActorKind, require
+from inventory.rules.words import Era
 from inventory.uploads import CleanPicture
 
 
@@ -73,19 +78,29 @@ def add_title_paper(
 @transaction.atomic
 def add_modification(
     consignment_id: int, *, kind: str, what: str, fitting: str, basis: str, workmanship: int | None = None,
-    papers: bool = False, client_key: uuid.UUID | None = None, by: Actor, at: datetime,
+    papers: bool = False, where: str = "", material: str = "", era: str = Era.NOT_KNOWN,
+    cost_told: Decimal | None = None, components: Sequence[str] = (), client_key: uuid.UUID | None = None,
+    by: Actor, at: datetime,
 ) -> Modification:  # fmt: skip
+    """Record a deliberate change, and which components of the ledger it changed."""
     require(by, Act.RECORD_FACTS)
     stay = locked(consignment_id)
     if (known := again(Modification, client_key=client_key)) is not None:
         return known
+    unknown = sorted(set(components) - set(COMPONENT_TITLES))
+    if unknown:
+        raise Refused(
+            "no_such_component", f"There is no component {unknown[0]}.", field="components", got=unknown[0],
+            mend=f"Use some of {', '.join(COMPONENT_TITLES)}.",
+        )  # fmt: skip
     row = add(
         Modification(
             vehicle=stay.vehicle, kind=kind, what=what.strip(), fitting=fitting, workmanship=workmanship,
-            papers=papers, basis=basis, client_key=client_key, at=at,
-            by_id=by.id if by.kind == ActorKind.STAFF else None,
+            papers=papers, where=where.strip(), material=material.strip(), era=era, cost_told=cost_told, basis=basis,
+            client_key=client_key, at=at, by_id=by.id if by.kind == ActorKind.STAFF else None,
         )
     )  # fmt: skip
+    add_all([ModificationComponent(modification=row, component=code) for code in dict.fromkeys(components)])
     logbook.record("modification.added", row, by=by, at=at, consignment=stay, what=row.what)
     return row
 

@@ -102,3 +102,16 @@ class OutcomeFilter(FilterSet):  # type: ignore[misc]
     ended_from = django_filters.DateFilter(field_name="ended_on", lookup_expr="gte")
     ended_to = django_filters.DateFilter(field_name="ended_on", lookup_expr="lte")
     stock_number = django_filters.CharFilter(lookup_expr="iexact")
+
+
+class DecoderFilter(FilterSet):  # type: ignore[misc]
+    component = django_filters.CharFilter()
+    make = django_filters.CharFilter(lookup_expr="iexact")
+    year = django_filters.NumberFilter(method="in_year", help_text="A model year the entry is about.", **YEARS)
+    code = django_filters.CharFilter(method="of_code", max_length=60, help_text="A code as read off the part.")
+
+    def in_year(self, rows: QuerySet[Any], name: str, value: Any) -> QuerySet[Any]:
+        return rows.filter(from_year__lte=value, to_year__gte=value)
+
+    def of_code(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
+        return records.decoder_entries_for(rows, code=value)

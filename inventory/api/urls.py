@@ -9,6 +9,7 @@ from inventory.api.views import (
     documents,
     inspecting,
     intake,
+    ledger,
     linking,
     logbook,
     offering,
@@ -58,9 +59,10 @@ of_consignment: Addresses = [
     path("disbursements/", settling.Disbursements.as_view(), name="disbursements"),
     path("inspections/", inspecting.Inspections.as_view(), name="inspections"),
     path("checks/", inspecting.Checks.as_view(), name="checks"),
-    path("components/", inspecting.Components.as_view(), name="components"),
+    path("components/", ledger.Components.as_view(), name="components"),
+    path("build-dates/", ledger.BuildDates.as_view(), name="build_dates"),
     path("inspection-finish/", inspecting.InspectionFinish.as_view(), name="inspection_finish"),
-    path("modifications/", recording.Modifications.as_view(), name="modifications"),
+    path("modifications/", ledger.Modifications.as_view(), name="modifications"),
     path("identity-numbers/", recording.IdentityNumbers.as_view(), name="identity_numbers"),
     path("title-papers/", recording.TitlePapers.as_view(), name="title_papers"),
     path("photos/", recording.Photos.as_view(), name="photos"),
@@ -78,6 +80,7 @@ first_version: Addresses = [
     path("consignors/", intake.Consignors.as_view(), name="consignors"),
     path("consignors/<uuid:code>/", intake.ConsignorDetail.as_view(), name="consignor"),
     path("outcomes/", selling.Outcomes.as_view(), name="outcomes"),
+    path("decoder/", ledger.DecoderEntries.as_view(), name="decoder"),
     path("fits/", pricing.Fits.as_view(), name="fits"),
 ]
 urlpatterns: Addresses = [

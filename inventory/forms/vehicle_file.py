@@ -1,16 +1,17 @@
 """What is written into a vehicle's file: numbers, papers, modifications, photos, place, corrections."""
 
-import uuid
 from datetime import date
 from typing import Any
 
 from django import forms
 
-from inventory.forms.fields import DayInput, OnceKey, chosen
+from inventory.forms.fields import DayInput, MoneyInput, OnceKey, chosen
 from inventory.forms.versioned import VersionedForm
+from inventory.rules.components import COMPONENT_TITLES
 from inventory.rules.words import (
     Basis,
     BuildClass,
+    Era,
     Fitting,
     Grade,
     IdentityKind,
@@ -54,7 +55,17 @@ class ModificationForm(forms.Form):
 
     what = forms.CharField(label="What was changed", max_length=200)
     kind = forms.ChoiceField(label="Kind", choices=chosen(ModificationKind, empty="Choose"))
-    fitting = forms.ChoiceField(label="Fitting", choices=chosen(Fitting, empty="Choose"))
+    where = forms.CharField(label="Where on the vehicle", required=False, max_length=120)
+    fitting = forms.ChoiceField(
+        label="Fitting",
+        help_text="Bolt-on comes off again; cut or welded does not, and costs more originality.",
+        choices=chosen(Fitting, empty="Choose"),
+    )
+    material = forms.CharField(label="Material", required=False, max_length=80)
+    era = forms.ChoiceField(
+        label="When it was done", help_text="Period: in the vehicle's own time.", required=False, choices=chosen(Era),
+        initial=Era.NOT_KNOWN,
+    )  # fmt: skip
     workmanship = forms.TypedChoiceField(
         label="Workmanship",
         required=False,
@@ -64,15 +75,18 @@ class ModificationForm(forms.Form):
     )
     basis = forms.ChoiceField(label="Basis", help_text=BASIS_HINT, choices=chosen(Basis, empty="Choose"))
     papers = forms.BooleanField(label="Papers seen", required=False)
+    cost_told = MoneyInput(label="Cost, as told", required=False)
+    components = forms.MultipleChoiceField(
+        label="Components it changes",
+        help_text="Lines of the ledger that are no longer as the factory made them.",
+        required=False,
+        choices=list(COMPONENT_TITLES.items()),
+        widget=forms.CheckboxSelectMultiple,
+    )
     key = OnceKey()
 
-
-def once(given: dict[str, Any]) -> dict[str, Any]:
-    """What the action takes. The key it gets holds the content too: a form changed and sent again is another row."""
-    values = dict(given)
-    key = values.pop("key")
-    said = repr(sorted(values.items(), key=lambda item: item[0]))
-    return {**values, "client_key": uuid.uuid5(key, said) if key else None}
+    def clean_era(self) -> str:
+        return self.cleaned_data["era"] or Era.NOT_KNOWN
 
 
 class PlaceForm(forms.Form):

@@ -1,16 +1,16 @@
-"""What is said at one station of the walk, and in the component ledger."""
+"""What is said at one station of the walk."""
 
 from typing import Any
 
 from django import forms
 
 from inventory.forms.fields import chosen
-from inventory.queries.inspections import CheckFound, LedgerLine
+from inventory.queries.inspections import CheckFound
 from inventory.queries.walk import FeatureLine
 from inventory.rules.flags import compared_label
 from inventory.rules.limits import limit_text
 from inventory.rules.walk import Rest
-from inventory.rules.words import Basis, EngineState, Grade, Standing, Verdict
+from inventory.rules.words import Basis, EngineState, Grade, Verdict
 
 GRADES = [(str(grade), label) for grade, label in Grade.choices]
 OTHERS = [
@@ -166,45 +166,3 @@ class ClearFlagForm(forms.Form):
         label="Why it is cleared", max_length=500, widget=forms.Textarea(attrs={"rows": 2}),
         help_text="What was done, by whom, on which date; or why the reading does not apply.",
     )  # fmt: skip
-
-
-class ComponentForm(forms.Form):
-    """One line of the ledger. What the page showed travels along: only what the person changed is written."""
-
-    standing = forms.ChoiceField(
-        label="Standing", required=False, choices=chosen(Standing, empty="Nothing said"), show_hidden_initial=True
-    )
-    basis = forms.ChoiceField(
-        label="Basis", required=False, choices=chosen(Basis, empty="Nothing said"), show_hidden_initial=True
-    )
-    as_found = forms.CharField(label="As found", required=False, max_length=120, show_hidden_initial=True)
-    as_built = forms.CharField(
-        label="As built", help_text="What plate or papers say.", required=False, max_length=120,
-        show_hidden_initial=True,
-    )  # fmt: skip
-    as_built_basis = forms.ChoiceField(
-        label="Basis of as built", required=False, choices=chosen(Basis, empty="Nothing said"), show_hidden_initial=True
-    )
-
-    def __init__(self, sent: Any = None, *, line: LedgerLine) -> None:
-        row = line.record
-        shown = {name: getattr(row, name) for name in self.base_fields} if row else {}
-        super().__init__(sent, initial=shown, prefix=line.component.code)
-        self.component = line.component
-        self.record = row
-
-    def clean(self) -> dict[str, Any]:
-        given = self.cleaned_data
-        if not self.has_changed():
-            return given
-        for name, what in (("standing", "Say its standing"), ("basis", "Say what the standing rests on")):
-            if not given.get(name) and name not in self.errors:
-                self.add_error(name, f"{what}; “not established” is an answer.")
-        if given.get("as_built") and given.get("as_built_basis") in {"", None, Basis.NOT_ESTABLISHED}:
-            self.add_error("as_built_basis", "Say where “as built” was read: documented, seen or told.")
-        return given
-
-    def values(self) -> dict[str, Any]:
-        given = self.cleaned_data
-        built = given["as_built_basis"] if given["as_built"] else Basis.NOT_ESTABLISHED
-        return {**given, "as_built_basis": built, "component": self.component.code}

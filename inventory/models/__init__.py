@@ -17,24 +17,26 @@ from inventory.models.consignments import (
 from inventory.models.floor import Incident, Inquiry, MarketSale, Showing, WorkOrder
 from inventory.models.inspections import CheckResult, IntakeInspection
 from inventory.models.jobs import Job, RepeatKey, SalesImport
+from inventory.models.ledger import (
+    BuildDate,
+    ComponentRecord,
+    DecoderEntry,
+    Modification,
+    ModificationComponent,
+)
 from inventory.models.log import LogEntry
 from inventory.models.media import Clip, HiddenMedia, Photo, Upload
 from inventory.models.outcomes import Disbursement, SaleOutcome, Settlement, SettlementLine
 from inventory.models.people import ApiToken, Consignor, User
 from inventory.models.policy import Lot, ScorePolicy
 from inventory.models.pricing import ModelFit, PriceOpinion
-from inventory.models.vehicles import (
-    ComponentRecord,
-    IdentityNumber,
-    Modification,
-    TitlePaper,
-    Vehicle,
-)
+from inventory.models.vehicles import IdentityNumber, TitlePaper, Vehicle
 from inventory.models.walk import FlagClearance, LateTap, StationVisit, VehicleFeature
 
 __all__ = [
     "ApiToken",
     "AskChange",
+    "BuildDate",
     "BuyerPayment",
     "Charge",
     "CheckResult",
@@ -45,6 +47,7 @@ __all__ = [
     "Consignor",
     "ConsignorPayment",
     "Deal",
+    "DecoderEntry",
     "Disbursement",
     "FlagClearance",
     "HiddenMedia",
@@ -59,6 +62,7 @@ __all__ = [
     "MarketSale",
     "ModelFit",
     "Modification",
+    "ModificationComponent",
     "Movement",
     "Offer",
     "OfferAnswer",

@@ -64,6 +64,17 @@ def interval_checks(model: str, *, field: str) -> list[models.CheckConstraint]:
     ]
 
 
+def span_check(model: str, *, optional: bool = True) -> models.CheckConstraint:
+    """`earliest_on` and `latest_on` in order; where optional, both or neither."""
+    known = models.Q(earliest_on__isnull=False, latest_on__isnull=False, earliest_on__lte=models.F("latest_on"))
+    neither = models.Q(earliest_on__isnull=True, latest_on__isnull=True)
+    return models.CheckConstraint(
+        condition=neither | known if optional else known,
+        name=f"{model}_dates_are_a_span",
+        violation_error_message="Give the earliest and the latest day, the earlier one first.",
+    )
+
+
 def at_least(model: str, *, field: str, least: int = 0) -> models.CheckConstraint:
     """The column is null or not below `least`."""
     return models.CheckConstraint(

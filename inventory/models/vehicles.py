@@ -1,20 +1,16 @@
-"""The physical thing, its numbers, parts, changes and papers."""
+"""The physical thing, its numbers and papers."""
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from inventory.models.base import Appended
-from inventory.models.fields import GradeField, WordField, at_least, client_key_field, code_field, within
-from inventory.models.people import User
+from inventory.models.fields import WordField, code_field, within
 from inventory.rules.words import (
     Basis,
     BuildClass,
-    Fitting,
     IdentityKind,
-    ModificationKind,
     PaperStanding,
     SerialKind,
-    Standing,
     TitleBrand,
     TitleKind,
 )
@@ -122,60 +118,3 @@ class TitlePaper(Appended):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.number}".strip()
-
-
-class ComponentRecord(Appended):
-    """One statement of the component ledger; the latest line of a component counts."""
-
-    vehicle = models.ForeignKey(Vehicle, on_delete=models.PROTECT, related_name="components")
-    component = models.CharField(max_length=40)
-    as_built = models.CharField(max_length=120, blank=True)
-    as_built_basis = WordField(max_length=20, words=Basis, default=Basis.NOT_ESTABLISHED)
-    as_found = models.CharField(max_length=120, blank=True)
-    standing = WordField(max_length=20, words=Standing)
-    basis = WordField(max_length=20, words=Basis)
-    by = models.CharField(max_length=120)
-    at = models.DateTimeField()
-
-    class Meta:
-        constraints = [
-            within("componentrecord", field="standing", allowed=Standing.values),
-            within("componentrecord", field="basis", allowed=Basis.values),
-            within("componentrecord", field="as_built_basis", allowed=Basis.values),
-        ]
-        indexes = [models.Index(fields=["vehicle", "component", "id"], name="component_by_vehicle")]
-
-    def __str__(self) -> str:
-        return f"{self.component}: {self.get_standing_display()}"
-
-
-class Modification(models.Model):
-    """A deliberate change."""
-
-    vehicle = models.ForeignKey(Vehicle, on_delete=models.PROTECT, related_name="modifications")
-    kind = WordField(max_length=20, words=ModificationKind)
-    what = models.CharField(max_length=200)
-    fitting = WordField(max_length=20, words=Fitting)
-    workmanship = GradeField(null=True, blank=True)
-    papers = models.BooleanField("papers seen", default=False)
-    basis = WordField(max_length=20, words=Basis)
-    client_key = client_key_field()
-    by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
-    at = models.DateTimeField()
-
-    class Meta:
-        constraints = [
-            within("modification", field="kind", allowed=ModificationKind.values),
-            within("modification", field="fitting", allowed=Fitting.values),
-            within("modification", field="basis", allowed=Basis.values),
-            at_least("modification", field="workmanship"),
-            models.CheckConstraint(
-                condition=models.Q(workmanship__isnull=True) | models.Q(workmanship__lte=4),
-                name="modification_workmanship_at_most_4",
-                violation_error_message="Workmanship is graded from 0 to 4.",
-            ),
-        ]
-        indexes = [models.Index(fields=["vehicle", "id"], name="modification_by_vehicle")]
-
-    def __str__(self) -> str:
-        return self.what

@@ -13,6 +13,7 @@ from django.utils import timezone
 from inventory.actions import intake, recording
 from inventory.actions.moving import move
 from inventory.forms import vehicle_file as forms
+from inventory.forms.fields import once
 from inventory.forms.media import ClipForm, PhotoForm
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import vehicle_file as queries
@@ -91,7 +92,7 @@ def add_modification(request: StaffRequest, stock_number: str) -> HttpResponse:
     return _add(
         request, stock_number, name="modification", told="The modification is recorded.",
         deed=lambda pk, given: recording.add_modification(
-            pk, **forms.once(given), by=request.actor, at=timezone.now()
+            pk, **once(given), by=request.actor, at=timezone.now()
         ),
     )  # fmt: skip
 

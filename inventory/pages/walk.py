@@ -1,4 +1,4 @@
-"""The intake walk: one screen for each station, and the component ledger."""
+"""The intake walk: one screen for each station."""
 
 from django.contrib import messages
 from django.forms import Form
@@ -8,11 +8,10 @@ from django.utils import timezone
 
 from inventory.actions import inspecting
 from inventory.actions.inspecting import Finding
-from inventory.forms.walk import GRADES, CheckForm, ClearFlagForm, ComponentForm, FeatureForm, StationForm
+from inventory.forms.walk import GRADES, CheckForm, ClearFlagForm, FeatureForm, StationForm
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import walk as queries
 from inventory.queries.flags import flag_line
-from inventory.queries.inspections import latest_components, ledger_lines
 from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.roles import Act
 
@@ -123,32 +122,3 @@ def clear_flag(request: StaffRequest, stock_number: str, result_id: int) -> Http
             return redirect("vehicle_file", stock_number)
     shown = {"stay": stay, "line": line, "form": form, "here": "file"}
     return render(request, "inventory/walk/clear_flag.html", shown)
-
-
-@staff_page(Act.INSPECT)
-def ledger(request: StaffRequest, stock_number: str) -> HttpResponse:
-    """All components on one page; each line that was changed is a new row of the ledger."""
-    stay = stay_by_number(stock_number)
-    lines = ledger_lines(latest_components(stay.vehicle_id))
-    forms = [ComponentForm(request.POST or None, line=line) for line in lines]
-    if request.method == "POST" and all(form.is_valid() for form in forms):
-        changed = [form for form in forms if form.has_changed()]
-        if all(_write(request, stay.pk, form=form) for form in changed):
-            messages.success(request, _told(len(changed)))
-            return redirect("walk", stock_number)
-    shown = {"stay": stay, "forms": forms, "wrong": any(form.errors for form in forms), "here": "walk"}
-    return render(request, "inventory/walk/ledger.html", shown)
-
-
-def _write(request: StaffRequest, consignment_id: int, *, form: ComponentForm) -> bool:
-    given = form.values()
-    row = attempt(
-        form, lambda: inspecting.record_component(consignment_id, **given, by=request.actor, at=timezone.now())
-    )
-    return row is not None
-
-
-def _told(count: int) -> str:
-    if not count:
-        return "Nothing was changed."
-    return "One line of the ledger is written." if count == 1 else f"{count} lines of the ledger are written."

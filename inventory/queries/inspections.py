@@ -4,12 +4,11 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.models import CheckResult, ComponentRecord, IntakeInspection, Vehicle, VehicleFeature
+from inventory.models import CheckResult, IntakeInspection, Vehicle, VehicleFeature
 from inventory.rules.catalogue import CHECKS, EARLIER, STATION_OF, STATIONS, Check, Feature, Station
-from inventory.rules.components import COMPONENTS, Component
 from inventory.rules.flags import flag_of
 from inventory.rules.limits import Flag
-from inventory.rules.scores import Graded, Stood
+from inventory.rules.scores import Graded
 from inventory.rules.walk import Answered, by_eye
 from inventory.rules.words import Grade, Verdict
 
@@ -20,12 +19,6 @@ def latest_results(inspection: IntakeInspection) -> dict[str, CheckResult]:
     return {row.check_code: row for row in sorted(rows, key=lambda row: row.told_order)}
 
 
-def latest_components(vehicle_id: int) -> dict[str, ComponentRecord]:
-    """The line of the ledger that counts of each component."""
-    rows = ComponentRecord.objects.filter(vehicle_id=vehicle_id).order_by("pk")
-    return {row.component: row for row in rows}
-
-
 def graded_of(results: Mapping[str, CheckResult]) -> list[Graded]:
     return [Graded(row.check_code, row.verdict, row.grade, row.basis) for row in results.values()]
 
@@ -34,16 +27,8 @@ def answers_of(results: Mapping[str, CheckResult]) -> dict[str, Answered]:
     return {code: Answered(row.verdict, row.grade, row.basis, row.reading) for code, row in results.items()}
 
 
-def stood_of(components: Mapping[str, ComponentRecord]) -> list[Stood]:
-    return [Stood(row.component, row.standing, row.basis) for row in components.values()]
-
-
 def results_of(inspection: IntakeInspection) -> list[Graded]:
     return graded_of(latest_results(inspection))
-
-
-def ledger_of(vehicle_id: int) -> list[Stood]:
-    return stood_of(latest_components(vehicle_id))
 
 
 def features_of(vehicle: Vehicle) -> dict[str, bool]:
@@ -159,17 +144,6 @@ def asked_of(inspection: IntakeInspection, *, now: Collection[str]) -> Collectio
     if inspection.is_open:
         return now
     return inspection.asked if inspection.asked is not None else ()
-
-
-@dataclass(frozen=True)
-class LedgerLine:
-    component: Component
-    record: ComponentRecord | None
-
-
-def ledger_lines(components: Mapping[str, ComponentRecord]) -> list[LedgerLine]:
-    """All components of the catalogue, each with the line that counts."""
-    return [LedgerLine(component, components.get(component.code)) for component in COMPONENTS]
 
 
 def wording_of(code: str) -> str:

@@ -14,6 +14,7 @@ from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet, Subquery
 from inventory.errors import NotFound
 from inventory.models import (
     AskChange,
+    BuildDate,
     BuyerPayment,
     Charge,
     CheckResult,
@@ -22,6 +23,7 @@ from inventory.models import (
     Consignor,
     ConsignorPayment,
     Deal,
+    DecoderEntry,
     Disbursement,
     IdentityNumber,
     IntakeInspection,
@@ -38,7 +40,8 @@ from inventory.models import (
     TitlePaper,
     Vehicle,
 )
-from inventory.queries import facts, settlements
+from inventory.queries import decoder, facts, settlements
+from inventory.queries.ledger import with_build_date
 from inventory.rules.roles import Act, Actor, may, require
 from inventory.rules.words import Payee, PaymentEvent
 
@@ -257,12 +260,31 @@ def check_results(stay: Consignment, *, by: Actor) -> QuerySet[CheckResult]:
 
 def components(stay: Consignment, *, by: Actor) -> QuerySet[ComponentRecord]:
     require(by, Act.SEE_LOT)
-    return ComponentRecord.objects.filter(vehicle=stay.vehicle_id)
+    return with_build_date(ComponentRecord.objects.filter(vehicle=stay.vehicle_id))
+
+
+def component_line(stay: Consignment, *, row_id: int, by: Actor) -> ComponentRecord:
+    return components(stay, by=by).get(pk=row_id)
+
+
+def build_dates(stay: Consignment, *, by: Actor) -> QuerySet[BuildDate]:
+    require(by, Act.SEE_LOT)
+    return BuildDate.objects.filter(vehicle=stay.vehicle_id)
 
 
 def modifications(stay: Consignment, *, by: Actor) -> QuerySet[Modification]:
     require(by, Act.SEE_LOT)
-    return Modification.objects.filter(vehicle=stay.vehicle_id).select_related("by")
+    return Modification.objects.filter(vehicle=stay.vehicle_id).select_related("by").prefetch_related("changes")
+
+
+def decoder_entries(*, by: Actor) -> QuerySet[DecoderEntry]:
+    """Entries that count: neither corrected nor retired."""
+    require(by, Act.SEE_LOT)
+    return decoder.live()
+
+
+def decoder_entries_for(rows: QuerySet[DecoderEntry], *, code: str) -> QuerySet[DecoderEntry]:
+    return decoder.matching(rows, code=code)
 
 
 def identity_numbers(stay: Consignment, *, by: Actor) -> QuerySet[IdentityNumber]:

@@ -14,7 +14,6 @@ from inventory.models import (
     IdentityNumber,
     IntakeInspection,
     LogEntry,
-    Modification,
     Movement,
     Photo,
     TitlePaper,
@@ -23,15 +22,13 @@ from inventory.queries.facts import current_ask, open_inspection
 from inventory.queries.flags import FlagLine, flags_of
 from inventory.queries.inspections import (
     CheckFound,
-    LedgerLine,
     StationFound,
     asked_of,
     kind_of,
-    latest_components,
     latest_results,
-    ledger_lines,
     stations_found,
 )
+from inventory.queries.ledger import Ledger, ledger_of
 from inventory.queries.media import Media, media_of
 from inventory.queries.shots import StationPhotos, shot_list, shots_wanted
 from inventory.rules import titles
@@ -76,8 +73,7 @@ class VehicleFile:
     identity_question: str
     papers: list[TitlePaper]
     paper_read: bool
-    ledger: list[LedgerLine]
-    modifications: list[Modification]
+    ledger: Ledger
     findings: Findings | None
     walk_open: bool
     flags: list[FlagLine]
@@ -86,14 +82,6 @@ class VehicleFile:
     movements: list[Movement]
     other_stays: list[Consignment]
     ask: AskChange | None
-
-    @property
-    def established(self) -> list[LedgerLine]:
-        return [line for line in self.ledger if line.record is not None]
-
-    @property
-    def unestablished(self) -> list[LedgerLine]:
-        return [line for line in self.ledger if line.record is None]
 
     @property
     def odometer(self) -> str:
@@ -121,8 +109,7 @@ def file_of(stay: Consignment) -> VehicleFile:
         identity_question=titles.identity_question(seen, serial=vehicle.serial),
         papers=papers,
         paper_read=titles.ownership_paper_seen((paper.kind, paper.standing) for paper in papers),
-        ledger=ledger_lines(latest_components(vehicle.pk)),
-        modifications=list(vehicle.modifications.select_related("by").order_by("pk")),
+        ledger=ledger_of(vehicle.pk),
         findings=_findings(stay),
         flags=flags_of(stay),
         walk_open=open_inspection(stay) is not None,

@@ -9,17 +9,14 @@ from inventory.models import CheckResult, Consignment, IntakeInspection, LateTap
 from inventory.queries.facts import finished_inspection, open_inspection
 from inventory.queries.flags import FlagLine, flags_of
 from inventory.queries.inspections import (
-    LedgerLine,
     StationFound,
     features_of,
     graded_of,
     kind_of,
-    latest_components,
     latest_results,
-    ledger_lines,
     stations_found,
-    stood_of,
 )
+from inventory.queries.ledger import Ledger, ledger_of
 from inventory.queries.shots import shots_wanted
 from inventory.rules import scores
 from inventory.rules.catalogue import STATION, STATIONS, Feature, Shot, Station, asked_codes
@@ -37,7 +34,7 @@ class Walk:
     last: IntakeInspection | None
     may_begin: bool
     stations: list[StationFound]
-    ledger: list[LedgerLine]
+    ledger: Ledger
     condition: Interval | None
     originality: Interval | None
     flags: list[FlagLine]
@@ -69,11 +66,6 @@ class Walk:
         return self.left[0] if self.left else None
 
     @property
-    def established(self) -> int:
-        """Components with a line in the ledger."""
-        return sum(line.record is not None for line in self.ledger)
-
-    @property
     def feature_count(self) -> int:
         return len(Feature.values)
 
@@ -81,7 +73,7 @@ class Walk:
 def walk_of(stay: Consignment) -> Walk:
     inspection = open_inspection(stay)
     results = latest_results(inspection) if inspection else {}
-    components = latest_components(stay.vehicle_id)
+    ledger = ledger_of(stay.vehicle_id)
     weights = inspection.policy.weights if inspection else None
     asked = asked_codes(**kind_of(stay.vehicle))
     return Walk(
@@ -89,9 +81,9 @@ def walk_of(stay: Consignment) -> Walk:
         last=finished_inspection(stay),
         may_begin=stay.state not in {State.BOOKED, State.RELEASED},
         stations=stations_found(results, asked=asked),
-        ledger=ledger_lines(components),
+        ledger=ledger,
         condition=scores.condition(graded_of(results), policy=weights, asked=asked) if weights else None,
-        originality=scores.originality(stood_of(components), policy=weights) if weights else None,
+        originality=ledger.originality(policy=weights) if weights else None,
         flags=flags_of(stay),
         features_known=len(features_of(stay.vehicle)),
         late=late_taps(stay),

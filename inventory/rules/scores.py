@@ -4,7 +4,7 @@ The weights are the lot's policy (`ScorePolicy`, versioned); the figures here ar
 (common practice, no source).
 """
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
@@ -13,7 +13,7 @@ from typing import Any
 from inventory.errors import Refused
 from inventory.rules.catalogue import CHECKS
 from inventory.rules.components import COMPONENTS
-from inventory.rules.words import Basis, Standing, Verdict
+from inventory.rules.words import Basis, Fitting, Standing, Verdict
 
 TENTH = Decimal("0.1")
 TOP = Decimal(100)
@@ -32,6 +32,8 @@ FIRST_POLICY: dict[str, Any] = {
         Standing.NON_ORIGINAL: 5,
         Standing.MISSING: 0,
     },
+    # points a component keeps at most once it was changed: what is bolted on can be taken off again
+    "modified": {Fitting.BOLT_ON: 25, Fitting.CUT_OR_WELDED: 0},
     # points by which a statement may be wrong either way, by what it rests on
     "slack": {
         Basis.MEASURED: 0,
@@ -78,6 +80,15 @@ class Stood:
 
 
 @dataclass(frozen=True)
+class Changed:
+    """What one modification says of one component: code, fitting, basis."""
+
+    code: str
+    fitting: str
+    basis: str
+
+
+@dataclass(frozen=True)
 class ScoreLine:
     """What one check or component brings into its figure: its weight, and the points it may have."""
 
@@ -97,6 +108,8 @@ class LineReason(StrEnum):
     ANSWERED = "answered"
     NOT_SEEN = "not seen"
     NOT_REACHED = "not looked at"
+    NOT_ESTABLISHED = "not established"
+    MODIFIED = "modified"
 
 
 @dataclass(frozen=True)
@@ -194,24 +207,90 @@ def renewed(weights: Mapping[str, Any]) -> dict[str, Any]:
     return fresh
 
 
-def originality(ledger: Iterable[Stood], *, policy: Mapping[str, Any]) -> Interval | None:
+def originality(
+    ledger: Iterable[Stood],
+    *,
+    policy: Mapping[str, Any],
+    absent: Collection[str] = (),
+    changed: Iterable[Changed] = (),
+) -> Interval | None:
+    """The interval of `opened_originality` without its lines."""
+    opened = opened_originality(ledger, policy=policy, absent=absent, changed=changed)
+    return opened.interval if opened else None
+
+
+def opened_originality(
+    ledger: Iterable[Stood],
+    *,
+    policy: Mapping[str, Any],
+    absent: Collection[str] = (),
+    changed: Iterable[Changed] = (),
+) -> Opened | None:
     """Weighted mean of the standings over all components of the policy, as an interval.
 
-    A component without a line, or whose standing is not established, counts as anything from 0 to 100.
-    None when no component's standing was established.
+    A component without a line, or whose standing is not established, counts as anything from 0 to 100, unless a
+    modification says something of it (`modified_span`). A component that the vehicle never had (`absent`) leaves the
+    weighing. None when nothing was established of any component.
     """
     by_code = {row.code: row for row in ledger}
-    if not any(row.standing != Standing.NOT_ESTABLISHED for row in by_code.values()):
-        return None
-    spans = []
+    changes: dict[str, list[Changed]] = {}
+    for change in changed if "modified" in policy else ():
+        changes.setdefault(change.code, []).append(change)
+    lines = []
     for code, weight in policy["components"].items():
+        if code in absent:
+            continue
         row = by_code.get(code)
-        if row is None or row.standing == Standing.NOT_ESTABLISHED:
-            spans.append((weight, Decimal(0), TOP))
-        else:
-            points = Decimal(policy["standings"][row.standing])
-            spans.append((weight, *_around(points, slack=policy["slack"][row.basis])))
-    return _weighted(spans)
+        stood = row is not None and row.standing != Standing.NOT_ESTABLISHED
+        span = modified_span(row if stood else None, changes.get(code, ()), policy=policy)
+        lines.append(ScoreLine(code, weight, *span, _stood_why(stood=stood, changed=code in changes, row=row)))
+    mean = _mean(lines)
+    known = any(line.why in {LineReason.ANSWERED, LineReason.MODIFIED} for line in lines)
+    return Opened(mean, tuple(lines), mean) if known and mean is not None else None
+
+
+def _stood_why(*, stood: bool, changed: bool, row: Stood | None) -> LineReason:
+    if stood:
+        return LineReason.ANSWERED
+    if changed:
+        return LineReason.MODIFIED
+    return LineReason.NOT_REACHED if row is None else LineReason.NOT_ESTABLISHED
+
+
+def modified_span(
+    row: Stood | None, changes: Sequence[Changed], *, policy: Mapping[str, Any]
+) -> tuple[Decimal, Decimal]:
+    """The points of one component, low and high, from its line of the ledger and from what modifications changed.
+
+    A modification says that the part is not as it left the factory, and by its fitting how far that can be undone: the
+    worst counts, at each end. A line that says *non-original* is brought down to it, and never raised by it. Any
+    other standing is what somebody established of this very part, and stands. Without a line, the part has at most the
+    points of the modification, and at least those of a *non-original* line on the same basis: so that writing that
+    line afterwards only narrows.
+    """
+    if row is not None:
+        span = _standing_span(row.standing, basis=row.basis, policy=policy)
+        if row.standing != Standing.NON_ORIGINAL:
+            return span
+        return _worst([span, *(_changed_span(change, policy=policy) for change in changes)])
+    if not changes:
+        return Decimal(0), TOP
+    low, high = _worst([_changed_span(change, policy=policy) for change in changes])
+    assumed = [_standing_span(Standing.NON_ORIGINAL, basis=change.basis, policy=policy)[0] for change in changes]
+    return min(low, *assumed), high
+
+
+def _standing_span(standing: str, *, basis: str, policy: Mapping[str, Any]) -> tuple[Decimal, Decimal]:
+    return _around(Decimal(policy["standings"][standing]), slack=policy["slack"][basis])
+
+
+def _changed_span(change: Changed, *, policy: Mapping[str, Any]) -> tuple[Decimal, Decimal]:
+    return _around(Decimal(policy["modified"][change.fitting]), slack=policy["slack"][change.basis])
+
+
+def _worst(spans: Sequence[tuple[Decimal, Decimal]]) -> tuple[Decimal, Decimal]:
+    """The lower of the low ends, the lower of the high ends."""
+    return min(low for low, _ in spans), min(high for _, high in spans)
 
 
 def _around(points: Decimal, *, slack: int) -> tuple[Decimal, Decimal]:

@@ -98,6 +98,31 @@ class Fitting(TextChoices):
     CUT_OR_WELDED = "cut_or_welded", "cut or welded"
 
 
+class Era(TextChoices):
+    """Of a modification: done in the vehicle's own time, or later."""
+
+    PERIOD = "period", "period"
+    MODERN = "modern", "modern"
+    NOT_KNOWN = "not_known", "not known"
+
+
+class Judgement(TextChoices):
+    """What the date of a part says against the date the vehicle was built."""
+
+    NOT_FACTORY = "not_factory", "cannot have been fitted at the factory"
+    EXPECTED = "expected", "made shortly before, as is usual"
+    ASK = "ask", "made long before: ask"
+    QUESTION = "question", "questioned"
+    CANNOT_TELL = "cannot_tell", "the dates cannot tell"
+
+
+class CodeMatch(TextChoices):
+    """How an entry of the decoder table is held against a code."""
+
+    EXACT = "exact", "the whole code"
+    PREFIX = "prefix", "the beginning of the code"
+
+
 class SaleChannel(TextChoices):
     LOT = "lot", "on the lot"
     ONLINE = "online", "online"

@@ -92,12 +92,6 @@ def test_impossible_finding_is_refused(intake: Actor, at: datetime, finding: Fin
     assert not CheckResult.objects.exists()
 
 
-def test_unknown_component_is_refused(intake: Actor, at: datetime) -> None:
-    stay = build.consignment(State.ON_LOT, at=at)
-    with pytest.raises(Refused, match="no component"):
-        inspecting.record_component(stay.pk, component="wings", standing="original", basis="seen", by=intake, at=at)
-
-
 def test_nothing_is_graded_without_an_open_walk(intake: Actor, at: datetime) -> None:
     stay = build.consignment(State.ON_LOT, at=at)
     with pytest.raises(Refused) as refusal:

@@ -1,7 +1,7 @@
 """What each address needs before a post to it can work, and rows for its list."""
 
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -17,6 +17,7 @@ from tests.api.conftest import NOW
 
 DEED: dict[str, Any] = {"by": build.BUILDER, "at": NOW}
 ONE = Decimal("1.00")
+DATED = {"earliest_on": date(1967, 1, 10), "latest_on": date(1967, 1, 10), "date_basis": "seen"}
 
 
 def listable(stay: Consignment) -> None:
@@ -114,14 +115,13 @@ MORE: dict[str, tuple[State, Callable[[Consignment], Any]]] = {
     "checks/": (State.ON_LOT, graded),
     "components/": (
         State.ON_LOT,
-        lambda stay: inspecting.record_component(
-            stay.pk, component="engine", standing="original", basis="seen", **DEED
-        ),
+        lambda stay: build.write_line(stay, at=NOW, **DATED),
     ),
+    "build-dates/": (State.ON_LOT, lambda stay: build.built(stay, at=NOW, first="1967-05")),
     "modifications/": (
         State.ON_LOT,
         lambda stay: recording.add_modification(
-            stay.pk, kind="wheels", what="wider wheels", fitting="bolt_on", basis="seen", **DEED
+            stay.pk, kind="wheels", what="wider wheels", fitting="bolt_on", basis="seen", components=["wheels"], **DEED
         ),
     ),
     "identity-numbers/": (

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from django.urls import get_resolver
 from django.urls.resolvers import URLPattern, URLResolver
+from django.utils import timezone
 from rest_framework.test import APIClient
 
 from inventory.api.urls import first_version
@@ -24,7 +25,7 @@ ALL = frozenset({Role.INTAKE, Role.SALES, Role.OWNER})
 WALKING = frozenset({Role.INTAKE, Role.OWNER})
 SELLING = frozenset({Role.SALES, Role.OWNER})
 OWNER = frozenset({Role.OWNER})
-DAY = NOW.date().isoformat()
+DAY = timezone.localdate(NOW).isoformat()
 LATER = (NOW.date() + timedelta(days=20)).isoformat()
 TERMS = {"plan_kind": "percent", "rate": "9", "starts_on": DAY, "ends_on": LATER}
 
@@ -105,6 +106,12 @@ CASES = [
     post("checks", WALKING, before=rows.begun, body={"check_code": "front.hood", "grade": 3, "basis": "seen"}),
     get("components"),
     post("components", WALKING, body={"component": "engine", "standing": "original", "basis": "seen"}),
+    get("build_dates"),
+    post(
+        "build_dates", WALKING,
+        body={"earliest_on": "1967-05-01", "latest_on": "1967-05-31", "basis": "seen", "source": "cowl"},
+    ),
+    get("decoder"),
     post("inspection_finish", WALKING, before=rows.graded),
     get("modifications"),
     post("modifications", WALKING, body={"kind": "wheels", "what": "wider", "fitting": "bolt_on", "basis": "seen"}),
@@ -121,6 +128,7 @@ def address(name: str, stay: Consignment, row: Any) -> str:
     at_lot = {
         "vehicle": f"vehicles/{stay.vehicle.code}/", "consignor": f"consignors/{stay.consignor.code}/",
         **{name: f"{name}/" for name in ("me", "consignments", "vehicles", "consignors", "outcomes", "fits")},
+        "decoder": "decoder/",
     }  # fmt: skip
     if name in at_lot:
         return f"/api/v1/{at_lot[name]}"

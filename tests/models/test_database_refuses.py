@@ -1,7 +1,7 @@
 """The database refuses what must never be, also when Python is bypassed."""
 
 import uuid
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -138,6 +138,91 @@ def test_money_refuses_floats_and_unrounded_values(at: datetime) -> None:
         row = Offer(consignment=stay, amount=amount, bidder="x", on=at.date(), by="x", at=at)
         with pytest.raises(problem):
             Offer.objects.bulk_create([row])
+
+
+MEANING = {
+    "component": "engine", "make": "Merrow", "from_year": 1960, "to_year": 1969, "written": "6B", "written_key": "6B",
+    "meaning": "February", "source": "book", "by": "x",
+}  # fmt: skip
+DAY, BEFORE = date(1967, 5, 14), date(1967, 5, 13)
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"standing": "nice"}, {"number": "77"}, {"number_basis": "seen"}, {"date_code": "6B10"}, {"date_basis": "seen"},
+        {"earliest_on": DAY, "date_basis": "seen"}, {"latest_on": DAY}, {"earliest_on": DAY, "latest_on": DAY},
+        {"earliest_on": DAY, "latest_on": BEFORE, "date_basis": "seen"},
+        {"number": "77", "number_basis": "felt"},
+        {"not_fitted": True, "standing": "original"}, {"not_fitted": True, "as_found": "one"},
+        {"not_fitted": True, "number": "77", "number_basis": "seen"},
+        {"not_fitted": True, "date_code": "6B10", "date_basis": "seen"},
+        {"not_fitted": True, "earliest_on": DAY, "latest_on": DAY, "date_basis": "seen"},
+    ],
+    ids=str,
+)  # fmt: skip
+def test_impossible_line_of_the_ledger_is_refused(at: datetime, said: dict[str, Any]) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    whole = {"component": "top", "standing": "not_established", "basis": "seen", "by": "x", "at": at}
+    house.ComponentRecord.objects.bulk_create([house.ComponentRecord(vehicle=stay.vehicle, **whole)])
+    row = house.ComponentRecord(vehicle=stay.vehicle, **{**whole, **said})
+    assert refused(lambda: house.ComponentRecord.objects.bulk_create([row]))
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"latest_on": BEFORE}, {"latest_on": None}, {"basis": "not_established"}, {"basis": "felt"}, {"source": ""},
+    ],
+    ids=str,
+)  # fmt: skip
+def test_impossible_build_date_is_refused(at: datetime, said: dict[str, Any]) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    whole = {"earliest_on": DAY, "latest_on": DAY, "basis": "seen", "source": "cowl", "by": "x", "at": at}
+    house.BuildDate.objects.bulk_create([house.BuildDate(vehicle=stay.vehicle, **whole)])
+    row = house.BuildDate(vehicle=stay.vehicle, **{**whole, **said})
+    assert refused(lambda: house.BuildDate.objects.bulk_create([row]))
+
+
+@pytest.mark.parametrize(
+    "said", [{"era": "soon"}, {"cost_told": Decimal(-1)}, {"workmanship": 5}, {"fitting": "glued"}]
+)
+def test_impossible_modification_is_refused(at: datetime, said: dict[str, Any]) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    whole = {"kind": "body", "what": "scoop", "fitting": "bolt_on", "basis": "seen", "at": at}
+    row = house.Modification(vehicle=stay.vehicle, **{**whole, **said})
+    assert refused(lambda: house.Modification.objects.bulk_create([row]))
+
+
+def test_component_named_twice_by_one_modification_is_refused(at: datetime) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    change = house.Modification.objects.create(
+        vehicle=stay.vehicle, kind="body", what="scoop", fitting="bolt_on", basis="seen", at=at
+    )
+    rows = [house.ModificationComponent(modification=change, component="hood") for _ in range(2)]
+    assert refused(lambda: house.ModificationComponent.objects.bulk_create(rows))
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"from_year": 1970, "to_year": 1969}, {"from_year": 1800}, {"to_year": 2300}, {"make": ""}, {"written_key": ""},
+        {"meaning": ""}, {"source": ""}, {"match": "like"}, {"retired": True}, {"earliest_on": DAY},
+        {"earliest_on": DAY, "latest_on": BEFORE},
+    ],
+    ids=str,
+)  # fmt: skip
+def test_impossible_entry_of_the_decoder_table_is_refused(at: datetime, said: dict[str, Any]) -> None:
+    whole = {**MEANING, "at": at}
+    house.DecoderEntry.objects.bulk_create([house.DecoderEntry(**whole)])
+    assert refused(lambda: house.DecoderEntry.objects.bulk_create([house.DecoderEntry(**{**whole, **said})]))
+
+
+def test_entry_of_the_decoder_table_is_corrected_once(at: datetime) -> None:
+    whole = {**MEANING, "at": at}
+    first = house.DecoderEntry.objects.create(**whole)
+    rows = [house.DecoderEntry(**whole, corrects=first) for _ in range(2)]
+    assert refused(lambda: house.DecoderEntry.objects.bulk_create(rows))
 
 
 @pytest.mark.parametrize("model", APPENDED, ids=lambda model: model.__name__)

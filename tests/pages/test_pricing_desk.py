@@ -107,7 +107,7 @@ def test_floor_on_a_lien_quote_that_ran_out_is_said_not_a_crash(
     then = now - timedelta(days=20)
     terms = build.terms(
         then, floor_kind="net", lien_holder="Tarn Valley Credit Union", lien_amount=Decimal("5000.00"),
-        lien_quoted_on=then.date(), lien_good_until=(then + timedelta(days=5)).date(),
+        lien_quoted_on=timezone.localdate(then), lien_good_until=timezone.localdate(then + timedelta(days=5)),
     )  # fmt: skip
     agreeing.agree_terms(stay.pk, terms=terms, by=build.BUILDER, at=then)
     page = signed_in.get(url(stay))

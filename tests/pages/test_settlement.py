@@ -225,11 +225,11 @@ def test_sale_without_terms_is_told(client: Client, owner: Actor, now: datetime)
     stay = build.consignment(State.ON_LOT, at=now)
     Consignment.objects.filter(pk=stay.pk).update(state=State.SOLD)
     deal = build.selling.Deal.objects.create(
-        consignment=stay, buyer="Bo Larkin", price=Decimal(1000), began_on=now.date(), ended_on=now.date(), end="sold",
+        consignment=stay, buyer="Bo Larkin", price=Decimal(1000), began_on=timezone.localdate(now), ended_on=timezone.localdate(now), end="sold",
         by="tests", at=now,
     )  # fmt: skip
     build.selling.outcomes.append_sale(
-        stay, deal=deal, on=now.date(), channel="lot", arms_length=True, by=build.BUILDER, at=now
+        stay, deal=deal, on=timezone.localdate(now), channel="lot", arms_length=True, by=build.BUILDER, at=now
     )
     assert "no terms to settle by" in text_of(sign_in(client, owner).get(url(stay, "settlement")))
 

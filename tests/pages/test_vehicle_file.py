@@ -18,6 +18,7 @@ from inventory.actions import offering, recording
 from inventory.models import Consignment, IdentityNumber, LogEntry, Modification, Movement, Photo, TitlePaper
 from inventory.queries import vehicle_file as queries
 from inventory.rules.catalogue import CHECKS
+from inventory.rules.components import COMPONENTS
 from inventory.rules.roles import Actor
 from inventory.rules.states import State
 from inventory.uploads import clean_picture
@@ -64,17 +65,17 @@ SENT: dict[str, tuple[type[Any], dict[str, str]]] = {
 def test_file_shows_findings_ledger_papers_and_log(
     client: Client, owner: Actor, stay: Consignment, now: datetime
 ) -> None:
-    build.inspect(stay, at=now, seen=len(CHECKS))
+    build.inspect(stay, at=now, seen=max(len(CHECKS), len(COMPONENTS)))
     page = text_of(sign_in(client, owner).get(url(stay, "vehicle_file")))
     assert "75.0 to 75.0" in page  # every station graded 3 of 4, by hand 3 ÷ 4 × 100
     assert "100.0 to 100.0" in page
-    assert all(said in page for said in ("8A17J100001", "T-1", "Outer panels", "61,240 miles", "$48,500.00"))
+    assert all(said in page for said in ("8A17J100001", "T-1", "Rear quarters", "61,240 miles", "$48,500.00"))
     assert "tests set the ask to $48,500.00" in text_of(client.get(url(stay, "vehicle_file"), {"page": 99}))
 
 
 def test_what_nobody_looked_at_is_named_and_never_passed_over(client: Client, owner: Actor, now: datetime) -> None:
     page = text_of(sign_in(client, owner).get(url(build.consignment(at=now), "vehicle_file")))
-    assert "Not established: Engine, Transmission" in page
+    assert "Not established: Frame, Body shell" in page
     assert "No inspection is finished yet." in page
     assert "The identity number on the title has not been recorded." in page
     assert "No paper of ownership has been read yet." in page
@@ -189,6 +190,28 @@ def test_modification_sent_twice_counts_once_and_a_changed_one_again(
     for what in ("front discs", "front discs", "rear discs"):
         client.post(url(stay, "add_modification"), {**given, "what": what})
     assert list(Modification.objects.order_by("pk").values_list("what", flat=True)) == ["front discs", "rear discs"]
+
+
+def test_modification_is_recorded_with_everything_and_shown(client: Client, intake: Actor, stay: Consignment) -> None:
+    given = {
+        **SENT["add_modification"][1], "where": "front axle", "material": "cast iron", "era": "period",
+        "cost_told": "$1,850", "papers": "on", "components": ["front_brakes", "wheels"],
+    }  # fmt: skip
+    page = text_of(sign_in(client, intake).post(url(stay, "add_modification"), given, follow=True))
+    assert "front axle · cast iron" in page
+    assert "Front brakes, Wheels" in page
+    assert "cost $1,850.00, as told" in page
+    row = Modification.objects.get()
+    assert (row.era, row.cost_told) == ("period", Decimal("1850.00"))
+
+
+def test_modification_of_an_unknown_component_is_told_on_its_field(
+    client: Client, intake: Actor, stay: Consignment
+) -> None:
+    given = {**SENT["add_modification"][1], "components": ["wings"]}
+    response = sign_in(client, intake).post(url(stay, "add_modification"), given)
+    assert set(response.context["forms"]["modification"].errors) == {"components"}
+    assert not Modification.objects.exists()
 
 
 # photos

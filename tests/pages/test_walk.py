@@ -1,4 +1,4 @@
-"""The intake walk, station by station, and the component ledger."""
+"""The intake walk, station by station."""
 
 import re
 from datetime import datetime
@@ -14,7 +14,6 @@ from inventory.actions import inspecting
 from inventory.actions.inspecting import Finding
 from inventory.models import (
     CheckResult,
-    ComponentRecord,
     Consignment,
     FlagClearance,
     IntakeInspection,
@@ -269,57 +268,6 @@ def test_who_may_walk(client: Client, sales: Actor, stay: Consignment, name: str
     assert client.post(address)["Location"].startswith(reverse("sign_in"))
     assert sign_in(client, sales).post(address).status_code == 403
     assert not IntakeInspection.objects.exists()
-
-
-# the ledger
-
-
-def lines(client: Client, stay: Consignment, **changes: str) -> dict[str, str]:
-    """What the page itself would send, with some fields changed: `engine-basis` is given as engine__basis."""
-    sent: dict[str, str] = {}
-    for form in client.get(url(stay, "ledger")).context["forms"]:
-        for bound in form:
-            value = str(bound.value() or "")
-            sent |= {bound.html_name: value, bound.html_initial_name: value}
-    return {**sent, **{name.replace("__", "-"): value for name, value in changes.items()}}
-
-
-def test_only_changed_lines_of_the_ledger_are_written(walking: Client, stay: Consignment) -> None:
-    first = {"engine__standing": "original", "engine__basis": "seen", "engine__as_found": "stamp 77-4412"}
-    walking.post(url(stay, "ledger"), lines(walking, stay, **first))
-    second = {"paint__standing": "reproduction", "paint__basis": "told"}
-    walking.post(url(stay, "ledger"), lines(walking, stay, **second))
-    assert list(ComponentRecord.objects.order_by("pk").values_list("component", flat=True)) == ["engine", "paint"]
-    assert "2 of 10 components have a line" in text_of(walking.get(url(stay, "walk")))
-
-
-def test_line_somebody_else_wrote_meanwhile_is_not_written_over(
-    walking: Client, owner: Actor, stay: Consignment, at: datetime
-) -> None:
-    sent = lines(walking, stay, paint__standing="reproduction", paint__basis="seen")
-    inspecting.record_component(stay.pk, component="engine", standing="original", basis="measured", by=owner, at=at)
-    walking.post(url(stay, "ledger"), sent)
-    assert ComponentRecord.objects.filter(component="engine").count() == 1
-    assert ComponentRecord.objects.get(component="engine").standing == "original"
-
-
-def test_ledger_line_needs_standing_basis_and_the_source_of_as_built(walking: Client, stay: Consignment) -> None:
-    changes = {"engine__as_found": "stamp 77", "engine__as_built": "4.2 six", "paint__standing": "original"}
-    response = walking.post(url(stay, "ledger"), lines(walking, stay, **changes))
-    wrong = {form.component.code: set(form.errors) for form in response.context["forms"] if form.errors}
-    assert wrong == {"engine": {"standing", "basis", "as_built_basis"}, "paint": {"basis"}}
-    assert not ComponentRecord.objects.exists()
-    assert 'value="stamp 77"' in text_of(response)
-
-
-def test_as_built_never_fills_as_found(walking: Client, stay: Consignment) -> None:
-    changes = {
-        "engine__standing": "not_established", "engine__basis": "not_established", "engine__as_built": "4.2 six",
-        "engine__as_built_basis": "documented",
-    }  # fmt: skip
-    walking.post(url(stay, "ledger"), lines(walking, stay, **changes))
-    row = ComponentRecord.objects.get()
-    assert (row.as_built, row.as_found, row.standing) == ("4.2 six", "", "not_established")
 
 
 def test_a_check_graded_again_counts_anew_and_the_first_stays(

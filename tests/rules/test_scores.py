@@ -11,8 +11,8 @@ from inventory.errors import Refused
 from inventory.rules import scores
 from inventory.rules.catalogue import CHECKS
 from inventory.rules.components import COMPONENTS
-from inventory.rules.scores import FIRST_POLICY, Graded, Stood
-from inventory.rules.words import Basis, Standing, Verdict
+from inventory.rules.scores import FIRST_POLICY, Changed, Graded, Interval, Stood
+from inventory.rules.words import Basis, Fitting, Standing, Verdict
 
 SMALL = {
     "checks": {"a": 3, "b": 1},
@@ -171,6 +171,101 @@ def test_renewed_weights_are_those_of_the_catalogue() -> None:
     assert own["checks"]["front.hood"] == 1
     assert "gone" not in own["checks"]
     assert own["caps"] == {"0": 20, "1": 55, "2": 80}
+
+
+def test_component_the_vehicle_never_had_leaves_the_weighing() -> None:
+    lines = [Stood("x", Standing.ORIGINAL, Basis.SEEN), Stood("y", Standing.NOT_ESTABLISHED, Basis.SEEN)]
+    assert scores.originality(lines, policy=SMALL, absent={"y"}) == Interval(Decimal("100.0"), Decimal("100.0"))
+    assert scores.originality(lines, policy=SMALL, absent={"x", "y"}) is None
+
+
+CHANGING = {**SMALL, "modified": FIRST_POLICY["modified"]}
+BOLTED, CUT = Changed("x", Fitting.BOLT_ON, Basis.SEEN), Changed("x", Fitting.CUT_OR_WELDED, Basis.SEEN)
+OTHER = Stood("y", Standing.ORIGINAL, Basis.SEEN)
+
+
+@pytest.mark.parametrize(
+    ("line", "changed", "low", "high"),
+    [
+        # x and y weigh the same, y is original: (100 + x) ÷ 2. Without a line: from non-original (5) to 25, or 0.
+        (None, [BOLTED], "52.5", "62.5"),
+        (None, [CUT], "50.0", "50.0"),
+        (None, [BOLTED, CUT], "50.0", "50.0"),
+        (Standing.NOT_ESTABLISHED, [BOLTED], "52.5", "62.5"),
+        (Standing.NON_ORIGINAL, [BOLTED], "52.5", "52.5"),
+        (Standing.NON_ORIGINAL, [CUT], "50.0", "50.0"),
+        (Standing.PERIOD_CORRECT, [CUT], "82.5", "82.5"),  # 65: what the ledger establishes stands
+        (Standing.MISSING, [BOLTED], "50.0", "50.0"),
+    ],
+)
+def test_modification_counts_by_hand(line: Standing | None, changed: list[Changed], low: str, high: str) -> None:
+    lines = [OTHER, *([Stood("x", line, Basis.SEEN)] if line else [])]
+    assert scores.originality(lines, policy=CHANGING, changed=changed) == Interval(Decimal(low), Decimal(high))
+
+
+def test_told_modification_is_wider_than_a_seen_one() -> None:
+    """Slack 20: from 5 - 20, so 0, to 25 + 20 = 45."""
+    told = Changed("x", Fitting.BOLT_ON, Basis.TOLD)
+    assert scores.originality([OTHER], policy=CHANGING, changed=[told]) == Interval(Decimal("50.0"), Decimal("72.5"))
+
+
+def test_policy_without_points_for_modifications_counts_none() -> None:
+    assert scores.originality([OTHER], policy=SMALL, changed=[CUT]) == scores.originality([OTHER], policy=SMALL)
+    assert scores.originality([], policy=SMALL, changed=[CUT]) is None
+
+
+def test_modification_alone_establishes_something() -> None:
+    """One of two changed beyond return, the other open: from 0 to (0 + 100) ÷ 2."""
+    assert scores.originality([], policy=CHANGING, changed=[CUT]) == Interval(Decimal("0.0"), Decimal("50.0"))
+
+
+def test_policy_of_earlier_components_weighs_what_it_names() -> None:
+    earlier = {**SMALL, "components": {"outer_panels": 3, "engine": 1}}
+    lines = [Stood("outer_panels", Standing.ORIGINAL, Basis.SEEN), Stood("hood", Standing.MISSING, Basis.SEEN)]
+    assert scores.originality(lines, policy=earlier) == Interval(Decimal("75.0"), Decimal("100.0"))
+
+
+LINES = st.none() | st.builds(Stood, st.just("x"), st.sampled_from(list(Standing)), st.sampled_from(list(Basis)))
+CHANGES = st.lists(
+    st.builds(Changed, st.just("x"), st.sampled_from(list(Fitting)), st.sampled_from(list(Basis))), max_size=4
+)
+ONE_MORE = st.builds(Changed, st.just("x"), st.sampled_from(list(Fitting)), st.sampled_from(list(Basis)))
+
+
+def span_of(line: Stood | None, changes: list[Changed]) -> tuple[Decimal, Decimal]:
+    established = line if line is not None and line.standing != Standing.NOT_ESTABLISHED else None
+    return scores.modified_span(established, changes, policy=FIRST_POLICY)
+
+
+@given(LINES, CHANGES, ONE_MORE)
+def test_another_modification_raises_no_end_unless_it_establishes_an_unknown(
+    line: Stood | None, changes: list[Changed], more: Changed
+) -> None:
+    before, after = span_of(line, changes), span_of(line, [*changes, more])
+    assert after[1] <= before[1]
+    unknown = (line is None or line.standing == Standing.NOT_ESTABLISHED) and not changes
+    assert unknown or after[0] <= before[0]
+    assert 0 <= after[0] <= after[1] <= 100
+
+
+@given(CHANGES.filter(bool), st.sampled_from([Basis.MEASURED, Basis.SEEN]))
+def test_writing_the_line_of_a_changed_component_only_narrows(changes: list[Changed], basis: Basis) -> None:
+    """The line that a modification leads one to expect lies inside what was held possible before."""
+    before = span_of(None, changes)
+    after = span_of(Stood("x", Standing.NON_ORIGINAL, basis), changes)
+    assert before[0] <= after[0] <= after[1] <= before[1]
+
+
+@given(LINES, CHANGES, ONE_MORE)
+def test_cut_or_welded_never_counts_for_more_than_bolt_on(
+    line: Stood | None, changes: list[Changed], more: Changed
+) -> None:
+    ends = [
+        span_of(line, [*changes, Changed("x", fitting, more.basis)])
+        for fitting in (Fitting.CUT_OR_WELDED, Fitting.BOLT_ON)
+    ]
+    assert ends[0][0] <= ends[1][0]
+    assert ends[0][1] <= ends[1][1]
 
 
 @given(GRADES, st.integers(0, len(CHECKS) - 1))

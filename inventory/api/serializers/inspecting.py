@@ -1,10 +1,10 @@
-"""Inspections, checks and the component ledger."""
+"""Inspections and their checks."""
 
 from rest_framework import serializers
 
 from inventory.api.serializers.base import Given, Shown, Text, Word
-from inventory.models import CheckResult, ComponentRecord, IntakeInspection
-from inventory.rules.words import Basis, Standing, Verdict
+from inventory.models import CheckResult, IntakeInspection
+from inventory.rules.words import Basis, Verdict
 
 
 class InspectionShown(Shown):
@@ -41,23 +41,3 @@ class CheckGiven(Given):
     reading = serializers.DecimalField(max_digits=10, decimal_places=3, required=False, allow_null=True)
     note = Text(500, required=False)
     client_key = serializers.UUIDField(required=False)
-
-
-class ComponentShown(Shown):
-    standing = Word(Standing)
-    basis = Word(Basis)
-    as_built_basis = Word(Basis)
-
-    class Meta:
-        model = ComponentRecord
-        fields = ["id", "component", "as_built", "as_built_basis", "as_found", "standing", "basis", "by", "at"]
-        read_only_fields = fields
-
-
-class ComponentGiven(Given):
-    component = Text(40)
-    standing = Word(Standing)
-    basis = Word(Basis)
-    as_found = Text(120, required=False)
-    as_built = Text(120, required=False)
-    as_built_basis = Word(Basis, required=False)

@@ -1,10 +1,10 @@
-"""Identity numbers, title papers, modifications and photos."""
+"""Identity numbers, title papers and photos."""
 
 from rest_framework import serializers
 
 from inventory.api.serializers.base import Day, Given, Shown, Text, Word
-from inventory.models import IdentityNumber, Modification, Photo, TitlePaper, User
-from inventory.rules.words import Basis, Fitting, IdentityKind, ModificationKind, PaperStanding, TitleKind
+from inventory.models import IdentityNumber, Photo, TitlePaper, User
+from inventory.rules.words import Basis, IdentityKind, PaperStanding, TitleKind
 
 
 class IdentityNumberShown(Shown):
@@ -41,29 +41,6 @@ class TitlePaperGiven(Given):
     name_on_paper = Text(120, required=False)
     place = Text(60, required=False)
     seen_on = Day(required=False)
-
-
-class ModificationShown(Shown):
-    kind = Word(ModificationKind)
-    fitting = Word(Fitting)
-    basis = Word(Basis)
-    workmanship = serializers.IntegerField(allow_null=True)
-    by = serializers.StringRelatedField[User]()
-
-    class Meta:
-        model = Modification
-        fields = ["id", "kind", "what", "fitting", "workmanship", "papers", "basis", "by", "at"]
-        read_only_fields = fields
-
-
-class ModificationGiven(Given):
-    kind = Word(ModificationKind)
-    what = Text(200)
-    fitting = Word(Fitting)
-    basis = Word(Basis)
-    workmanship = serializers.IntegerField(min_value=0, max_value=4, required=False, allow_null=True)
-    papers = serializers.BooleanField(required=False)
-    client_key = serializers.UUIDField(required=False)
 
 
 class PhotoShown(Shown):

@@ -1,4 +1,4 @@
-"""The inspection is begun, its checks and components recorded, and finished."""
+"""The inspection is begun, its checks recorded, and finished."""
 
 from typing import Any
 
@@ -13,8 +13,6 @@ from inventory.api.serializers.base import Nothing
 from inventory.api.serializers.inspecting import (
     CheckGiven,
     CheckShown,
-    ComponentGiven,
-    ComponentShown,
     InspectionShown,
 )
 from inventory.api.views.base import Answering, Rows
@@ -50,22 +48,6 @@ class Checks(Rows):
         finding = Finding(**self.given(CheckGiven))
         return self.done(
             CheckShown, lambda: inspecting.record_check(self.stay.pk, finding=finding, by=self.by, at=self.at)
-        )
-
-
-class Components(Rows):
-    """The component ledger, newest first: the first line of a component counts."""
-
-    serializer_class = ComponentShown
-
-    def rows(self) -> QuerySet[Any]:
-        return records.components(self.stay, by=self.by)
-
-    @writes(ComponentGiven, ComponentShown)
-    def post(self, request: Request, stock_number: str) -> Response:
-        given = self.given(ComponentGiven)
-        return self.done(
-            ComponentShown, lambda: inspecting.record_component(self.stay.pk, **given, by=self.by, at=self.at)
         )
 
 

@@ -1,4 +1,4 @@
-"""Identity numbers, title papers, modifications and photos of a consignment's vehicle."""
+"""Identity numbers, title papers and photos of a consignment's vehicle."""
 
 from typing import Any
 
@@ -11,8 +11,6 @@ from inventory.api.schema import writes
 from inventory.api.serializers.recording import (
     IdentityNumberGiven,
     IdentityNumberShown,
-    ModificationGiven,
-    ModificationShown,
     PhotoShown,
     TitlePaperGiven,
     TitlePaperShown,
@@ -51,22 +49,6 @@ class TitlePapers(Rows):
         given = self.given(TitlePaperGiven)
         return self.done(
             TitlePaperShown, lambda: recording.add_title_paper(self.stay.pk, **given, by=self.by, at=self.at)
-        )
-
-
-class Modifications(Rows):
-    """Deliberate changes to the vehicle."""
-
-    serializer_class = ModificationShown
-
-    def rows(self) -> QuerySet[Any]:
-        return records.modifications(self.stay, by=self.by)
-
-    @writes(ModificationGiven, ModificationShown)
-    def post(self, request: Request, stock_number: str) -> Response:
-        given = self.given(ModificationGiven)
-        return self.done(
-            ModificationShown, lambda: recording.add_modification(self.stay.pk, **given, by=self.by, at=self.at)
         )
 
 
