@@ -22,6 +22,7 @@ from inventory.actions import (
     offering,
     paying,
     pricing,
+    receiving,
     recording,
     selling,
     settling,
@@ -36,12 +37,23 @@ from inventory.models import BuyerPayment, Consignment, Lot, Offer, SaleOutcome,
 from inventory.queries.pricing_desk import latest_fit
 from inventory.rules import identity, money
 from inventory.rules.roles import STAFF_ROLES, command
+from inventory.rules.signatures import Signature
 from inventory.rules.states import State
-from inventory.rules.words import Basis, Era, IdentityKind, PaperStanding, PaymentEvent, TitleKind
+from inventory.rules.words import (
+    Basis,
+    Era,
+    Fuel,
+    IdentityKind,
+    PaperStanding,
+    PaymentEvent,
+    SignsAs,
+    TitleKind,
+)
 from inventory.sheets import Options
 
 FIXTURES = Path(settings.BASE_DIR) / "fixtures" / "demo"
 LOT_NAME = "Larkspur Yard (demo)"
+LOT_ADDRESS = "12 Larkspur Lane\nInvented Falls"
 BY = command("demo")
 REFITS = 4  # of its back-test: fewer than usual, so that the first look does not take long
 NAMES = {"intake": "Ines Quarles", "sales": "Sol Amberley", "owner": "Odile Marchbanks"}
@@ -99,7 +111,11 @@ def load(*, at: datetime) -> DemoLot:
 
 def _load_people(*, at: datetime) -> None:
     lot, _ = Lot.objects.get_or_create(pk=1)
-    recording.change_lot({"name": LOT_NAME, "is_demo": True, "carrying_cost_per_day": Decimal("11.50")}, by=BY, at=at)
+    recording.change_lot(
+        {"name": LOT_NAME, "address": LOT_ADDRESS, "is_demo": True, "carrying_cost_per_day": Decimal("11.50")},
+        by=BY,
+        at=at,
+    )
     logbook.record("demo.loaded", lot, by=BY, at=at)
     for role in STAFF_ROLES:
         staffing.add_staff(role.value, full_name=NAMES[role.value], role=role, password=password_of(role), by=BY, at=at)
@@ -140,6 +156,8 @@ def _load_vehicle(given: dict[str, Any], *, place: int, at: datetime) -> None:
     if given["state"] == State.BOOKED:
         return
     recording.record_place(row.pk, place=f"Bay {place + 1}", keys=f"Hook {place + 1}", by=BY, at=arrived_at)
+    if place % 5 != _WITHOUT_RECEIPT:
+        _sign(stay)
     for kind, what, fitting, *components in given.get("modifications", ()):
         recording.add_modification(
             row.pk, kind=kind, what=what, fitting=fitting, workmanship=3, era=Era.MODERN, basis=Basis.SEEN,
@@ -156,6 +174,37 @@ def _load_vehicle(given: dict[str, Any], *, place: int, at: datetime) -> None:
     if given["state"] not in {State.INSPECTED}:
         _list(stay)
         _end(stay)
+
+
+def _sign(stay: _Stay) -> None:
+    """The arrival receipt, signed by the invented consignor and by intake; one in a while was dropped off at night."""
+    row, place = stay.row, stay.place
+    after_hours = place % 7 == 0
+    written = receiving.NewReceipt(
+        mileage=row.mileage, no_reading_reason="" if row.mileage is not None else "the display is dark",
+        odometer_status=row.odometer_status, fuel=list(Fuel)[place % len(Fuel)], keys_count=1 + place % 2,
+        damage=_DAMAGE[place % len(_DAMAGE)], items=_LEFT[place % len(_LEFT)],
+        handed_over_by=row.consignor.name, signs_as=SignsAs.CARRIER if after_hours else SignsAs.OWNER,
+        giver=Signature() if after_hours else Signature(strokes=_scrawl(place)),
+        unsigned_reason="dropped off after hours, keys in the box" if after_hours else "",
+        taken_in_by=NAMES["intake"], taker=Signature(strokes=_scrawl(99)),
+    )  # fmt: skip
+    receiving.sign_receipt(row.pk, receipt=written, by=BY, at=stay.arrived_at)
+
+
+_WITHOUT_RECEIPT = 4  # one vehicle in five has none yet
+_DAMAGE: tuple[tuple[tuple[str, str], ...], ...] = (
+    (("left door", "scratch, 4 inches, through the clear coat"), ("rear bumper", "two dents, chrome whole")),
+    (),
+    (("windshield", "stone chip, passenger side"),),
+)
+_LEFT: tuple[tuple[tuple[str, int], ...], ...] = ((("owner's manual", 1), ("spare wheel", 1)), (), (("car cover", 1),))
+
+
+def _scrawl(seed: int) -> list[list[list[int]]]:
+    """A few invented waves and a flourish: the hand of nobody."""
+    wave = [[90 + 26 * step, 200 + (step * (37 + 11 * seed)) % 150 - 75] for step in range(28)]
+    return [wave, [[120, 320], [420, 290 + seed % 20], [860, 310]]]
 
 
 def _arrival(given: dict[str, Any], *, arrived_at: datetime, place: int) -> Arrival:

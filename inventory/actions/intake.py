@@ -23,6 +23,7 @@ class Arrival:
     """What is logged about an arriving vehicle. Empty means not known."""
 
     year: int
+    year_built: int | None = None
     make: str
     model: str
     trim: str = ""
@@ -47,7 +48,8 @@ class Arrival:
 
 
 VEHICLE_FACTS = (
-    "year", "make", "model", "trim", "body", "engine", "transmission", "color", "build_class", "title_brand",
+    "year", "year_built", "make", "model", "trim", "body", "engine", "transmission", "color", "build_class",
+    "title_brand",
 )  # fmt: skip
 
 
@@ -56,7 +58,7 @@ def log_vehicle(arrival: Arrival, *, by: Actor, at: datetime) -> Consignment:
     """Log one stay of one vehicle; a vehicle known by its number comes back as itself."""
     require(by, Act.LOG_VEHICLE)
     today = trade_day(at)
-    identity.check_year(arrival.year, today=today)
+    _check_years({"year": arrival.year, "year_built": arrival.year_built}, today=today)
     if arrival.arrived_on is not None:
         check_not_future(arrival.arrived_on, today=today, field="arrived_on")
     lot = locked_lot()  # one stock number at a time
@@ -94,8 +96,7 @@ def correct_vehicle(
         raise NotFound("not_found", "There is no such vehicle.", got=vehicle_id)
     refuse_stale(row, version=version)
     values = dict(values)
-    if "year" in values:
-        identity.check_year(values["year"], today=trade_day(at))
+    _check_years(values, today=trade_day(at))
     if "vin_reason" in values and "vin" not in values:
         raise Refused(
             "reason_alone", "A reason is given without the number it is for.", field="vin",
@@ -117,6 +118,13 @@ def correct_vehicle(
         fields=", ".join(sorted(changed)), was=before, now=changed,
     )  # fmt: skip
     return row
+
+
+def _check_years(values: dict[str, Any], *, today: date) -> None:
+    """The year it is titled as and the year it was built are two facts; either may be given without the other."""
+    for name, what in (("year", "model year"), ("year_built", "year built")):
+        if values.get(name) is not None:
+            identity.check_year(values[name], today=today, field=name, what=what)
 
 
 def _vehicle(arrival: Arrival, *, by: Actor, at: datetime) -> Vehicle:

@@ -12,11 +12,12 @@ from django.db import transaction
 
 from inventory.actions import logbook
 from inventory.actions.writing import add, add_all, again, change, keep_file, locked, refuse_stale, trade_day
-from inventory.errors import NotFound, Refused
+from inventory.errors import NotFound, Refused, TooLate
 from inventory.models import (
     Consignment,
     Consignor,
     IdentityNumber,
+    IdentityResolution,
     Lot,
     Modification,
     ModificationComponent,
@@ -24,6 +25,7 @@ from inventory.models import (
     Photo,
     TitlePaper,
 )
+from inventory.queries.identity import identity_of
 from inventory.queries.media import bytes_held, photos_alike
 from inventory.rules import identity
 from inventory.rules.components import COMPONENT_TITLES
@@ -36,19 +38,58 @@ from inventory.uploads import CleanPicture
 
 @transaction.atomic
 def add_identity_number(
-    consignment_id: int, *, kind: str, value: str, basis: str, note: str = "", by: Actor, at: datetime
+    consignment_id: int, *, kind: str, value: str, basis: str, place: str = "", note: str = "", by: Actor, at: datetime
 ) -> IdentityNumber:
     require(by, Act.RECORD_FACTS)
     stay = locked(consignment_id)
     row = add(
         IdentityNumber(
-            vehicle=stay.vehicle, kind=kind, value=identity.normalise(value), basis=basis, note=note,
-            by=by.name, at=at,
+            vehicle=stay.vehicle, kind=kind, value=identity.normalise(value), basis=basis,
+            place=place.strip(), note=note, by=by.name, at=at,
         )
     )  # fmt: skip
     logbook.record(
         "identity.recorded", row, by=by, at=at, consignment=stay,
         kind=row.get_kind_display(), value=row.value,
+    )  # fmt: skip
+    return row
+
+
+@transaction.atomic
+def resolve_identity(
+    consignment_id: int, *, question: str, reason: str, client_key: uuid.UUID | None = None, by: Actor, at: datetime
+) -> IdentityResolution:
+    """The owner decides a question about numbers that do not agree, for the numbers as they stand now.
+
+    `question` is the one the owner read: if it is another one by now, it is not resolved.
+    """
+    require(by, Act.RESOLVE_IDENTITY)
+    stay = locked(consignment_id)
+    if (known := again(IdentityResolution, client_key=client_key)) is not None:
+        return known
+    standing = identity_of(stay.vehicle)
+    if not standing.may_be_resolved or not standing.open:
+        raise Refused(
+            "nothing_to_resolve",
+            standing.open or "No question about the identity is open.",
+            field="question",
+            got=question,
+            mend="Record the missing number." if standing.open else "",
+        )
+    if question.strip() != standing.open:
+        raise TooLate(
+            "question_changed", f"The question is another one by now: {standing.open}", field="question",
+            got=question, mend="Look at the numbers again, then resolve that one.",
+        )  # fmt: skip
+    row = add(
+        IdentityResolution(
+            vehicle=stay.vehicle, question=standing.open, reason=reason.strip(), numbers_digest=standing.digest,
+            client_key=client_key, by=by.name, at=at,
+        )
+    )  # fmt: skip
+    logbook.record(
+        "identity.resolved", row, by=by, at=at, consignment=stay,
+        question=row.question, because=logbook.because(row.reason),
     )  # fmt: skip
     return row
 

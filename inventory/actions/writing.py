@@ -33,17 +33,22 @@ def add_all(rows: Sequence[Row]) -> list[Row]:
     """Insert many rows of one kind at once. The rows they point at were just read; the rest the database refuses."""
     if not rows:
         return []
-    related = [field.name for field in rows[0]._meta.concrete_fields if field.is_relation]
-    for row in rows:
-        try:
-            row.clean_fields(exclude=related)
-        except ValidationError as problem:
-            raise _refusal(row, problem=problem) from problem
+    check_fields(rows)
     try:
         with transaction.atomic():
             return list(type(rows[0])._default_manager.bulk_create(rows))
     except IntegrityError as problem:
         raise _lost_race(rows[0]) from problem
+
+
+def check_fields(rows: Sequence[models.Model]) -> None:
+    """Check each column but those that point at other rows; the first that is wrong is told."""
+    for row in rows:
+        related = [field.name for field in row._meta.concrete_fields if field.is_relation]
+        try:
+            row.clean_fields(exclude=related)
+        except ValidationError as problem:
+            raise _refusal(row, problem=problem) from problem
 
 
 def change(row: Row, **values: Any) -> Row:

@@ -64,6 +64,7 @@ of_consignment: Addresses = [
     path("inspection-finish/", inspecting.InspectionFinish.as_view(), name="inspection_finish"),
     path("modifications/", ledger.Modifications.as_view(), name="modifications"),
     path("identity-numbers/", recording.IdentityNumbers.as_view(), name="identity_numbers"),
+    path("identity-resolution/", recording.IdentityResolutions.as_view(), name="identity_resolution"),
     path("title-papers/", recording.TitlePapers.as_view(), name="title_papers"),
     path("photos/", recording.Photos.as_view(), name="photos"),
     path("price/", pricing.Price.as_view(), name="price"),

@@ -43,7 +43,8 @@ class ArrivalForm(forms.Form):
     vin_read_off = forms.ChoiceField(
         label="Read off", choices=chosen(IdentityKind), initial=IdentityKind.DASH_PLATE.value
     )
-    year = forms.IntegerField(label="Model year", help_text="Four digits.")
+    year = forms.IntegerField(label="Model year", help_text="As titled, four digits.")
+    year_built = forms.IntegerField(label="Year built", help_text="Only where it is known.", required=False)
     make = forms.CharField(label="Make", max_length=60)
     model = forms.CharField(label="Model", max_length=60)
     trim = forms.CharField(label="Trim", required=False, max_length=60)

@@ -55,6 +55,13 @@ class NewTokenForm(forms.Form):
 
 class LotForm(forms.Form):
     name = forms.CharField(label="Name of the lot", max_length=120)
+    address = forms.CharField(
+        label="Address",
+        help_text="As it stands on the lot's papers.",
+        required=False,
+        max_length=300,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
     pay_within_days = forms.IntegerField(
         label="Days within which a consignor is paid after the sale",
         help_text="States differ: check local law.",

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from inventory.forms.fields import DayInput, MoneyInput, OnceKey, chosen
-from inventory.forms.versioned import VersionedForm
+from inventory.forms.versioned import SeenForm, VersionedForm
 from inventory.rules.components import COMPONENT_TITLES
 from inventory.rules.words import (
     Basis,
@@ -33,8 +33,27 @@ class IdentityNumberForm(forms.Form):
         max_length=40,
         widget=forms.TextInput(attrs={"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}),
     )
+    place = forms.CharField(
+        label="Where it was read",
+        help_text="For instance: left frame rail behind the front wheel.",
+        required=False,
+        max_length=80,
+    )
     basis = forms.ChoiceField(label="Basis", help_text=BASIS_HINT, choices=chosen(Basis, empty="Choose"))
     note = forms.CharField(label="Note", required=False, max_length=200)
+
+
+class ResolveIdentityForm(SeenForm):
+    """The owner's word on numbers that do not agree. It carries the question that was read."""
+
+    question = forms.CharField(widget=forms.HiddenInput, max_length=600)
+    reason = forms.CharField(
+        label="Why it may be offered although the numbers differ",
+        help_text="What you saw and which papers bear it out. It stays in the log.",
+        max_length=400,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    key = OnceKey()
 
 
 class TitlePaperForm(forms.Form):
@@ -111,7 +130,8 @@ class CorrectVehicleForm(PartForm):
         required=False,
         max_length=200,
     )
-    year = forms.IntegerField(label="Model year")
+    year = forms.IntegerField(label="Model year", help_text="As titled.")
+    year_built = forms.IntegerField(label="Year built", help_text="Only where it is known.", required=False)
     make = forms.CharField(label="Make", max_length=60)
     model = forms.CharField(label="Model", max_length=60)
     trim = forms.CharField(label="Trim", required=False, max_length=60)

@@ -30,11 +30,18 @@ from inventory.models.outcomes import Disbursement, SaleOutcome, Settlement, Set
 from inventory.models.people import ApiToken, Consignor, User
 from inventory.models.policy import Lot, ScorePolicy
 from inventory.models.pricing import ModelFit, PriceOpinion
-from inventory.models.vehicles import IdentityNumber, TitlePaper, Vehicle
+from inventory.models.receipts import ArrivalReceipt, ReceiptDamage, ReceiptItem
+from inventory.models.vehicles import (
+    IdentityNumber,
+    IdentityResolution,
+    TitlePaper,
+    Vehicle,
+)
 from inventory.models.walk import FlagClearance, LateTap, StationVisit, VehicleFeature
 
 __all__ = [
     "ApiToken",
+    "ArrivalReceipt",
     "AskChange",
     "BuildDate",
     "BuyerPayment",
@@ -52,6 +59,7 @@ __all__ = [
     "FlagClearance",
     "HiddenMedia",
     "IdentityNumber",
+    "IdentityResolution",
     "Incident",
     "Inquiry",
     "IntakeInspection",
@@ -68,6 +76,8 @@ __all__ = [
     "OfferAnswer",
     "Photo",
     "PriceOpinion",
+    "ReceiptDamage",
+    "ReceiptItem",
     "RepeatKey",
     "SaleOutcome",
     "SalesImport",

@@ -11,6 +11,7 @@ class Lot(models.Model):
     """The one row of settings of the lot."""
 
     name = models.CharField(max_length=120, default="The lot")
+    address = models.TextField(blank=True, max_length=300)
     is_demo = models.BooleanField(default=False)
     pay_within_days = models.PositiveSmallIntegerField(
         "days within which a consignor is paid after the sale (check local law)",

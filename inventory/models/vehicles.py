@@ -4,7 +4,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from inventory.models.base import Appended
-from inventory.models.fields import WordField, code_field, within
+from inventory.models.fields import WordField, client_key_field, code_field, within
 from inventory.rules.words import (
     Basis,
     BuildClass,
@@ -20,7 +20,12 @@ class Vehicle(models.Model):
     """The physical thing. It may come back: each stay is a consignment of its own."""
 
     code = code_field()
-    year = models.PositiveSmallIntegerField(validators=[MinValueValidator(1886), MaxValueValidator(2200)])
+    year = models.PositiveSmallIntegerField(
+        "model year, as titled", validators=[MinValueValidator(1886), MaxValueValidator(2200)]
+    )
+    year_built = models.PositiveSmallIntegerField(  # null is unknown: never assumed to be the year it is titled as
+        null=True, blank=True, validators=[MinValueValidator(1886), MaxValueValidator(2200)]
+    )
     make = models.CharField(max_length=60)
     model = models.CharField(max_length=60)
     trim = models.CharField(max_length=60, blank=True)
@@ -56,6 +61,11 @@ class Vehicle(models.Model):
                 violation_error_message="The year must be 1886 or later.",
             ),
             models.CheckConstraint(
+                condition=models.Q(year_built__isnull=True) | models.Q(year_built__gte=1886, year_built__lte=2200),
+                name="vehicle_year_built_is_possible",
+                violation_error_message="The year built must be 1886 or later.",
+            ),
+            models.CheckConstraint(
                 condition=~models.Q(make="") & ~models.Q(model=""),
                 name="vehicle_has_make_and_model",
                 violation_error_message="Give make and model.",
@@ -82,6 +92,7 @@ class IdentityNumber(Appended):
     kind = WordField(max_length=20, words=IdentityKind)
     value = models.CharField(max_length=40)
     basis = WordField(max_length=20, words=Basis)
+    place = models.CharField("where it was read", max_length=80, blank=True)
     note = models.CharField(max_length=200, blank=True)
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
@@ -95,6 +106,31 @@ class IdentityNumber(Appended):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()}: {self.value}"
+
+
+class IdentityResolution(Appended):
+    """The owner's word on numbers that do not agree, for the numbers as they stood: one more reopens the question."""
+
+    vehicle = models.ForeignKey(Vehicle, on_delete=models.PROTECT, related_name="identity_resolutions")
+    question = models.CharField(max_length=600)
+    reason = models.CharField(max_length=400)
+    numbers_digest = models.CharField(max_length=64)
+    client_key = client_key_field()
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=~models.Q(question="") & ~models.Q(reason=""),
+                name="identityresolution_has_question_and_reason",
+                violation_error_message="A resolution names the question and gives the reason.",
+            ),
+        ]
+        indexes = [models.Index(fields=["vehicle", "id"], name="resolution_by_vehicle")]
+
+    def __str__(self) -> str:
+        return self.reason
 
 
 class TitlePaper(Appended):

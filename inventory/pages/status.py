@@ -19,9 +19,11 @@ from inventory.errors import NotFound
 from inventory.forms.status import REVOKE, LinkForm
 from inventory.pages import serving
 from inventory.pages.access import StaffRequest, attempt, staff_page
+from inventory.pages.receipts import paper
 from inventory.queries import status as queries
 from inventory.queries.media import public_clip, public_photo
 from inventory.queries.pricing_desk import stay_by_number
+from inventory.queries.receipts import receipt as receipt_of
 from inventory.rules.roles import Act
 
 View = Callable[..., HttpResponseBase]
@@ -102,6 +104,13 @@ def clip(request: HttpRequest, code: uuid.UUID, clip: uuid.UUID) -> HttpResponse
 
 def _stay(request: HttpRequest, *, code: uuid.UUID) -> Any:
     return queries.live_link(_token(request, code=code), code=code, at=timezone.now()).consignment
+
+
+@require_safe
+@private
+def receipt(request: HttpRequest, code: uuid.UUID, receipt: uuid.UUID) -> HttpResponseBase:
+    link = queries.live_link(_token(request, code=code), code=code, at=timezone.now())
+    return paper(receipt_of(receipt, stay=link.consignment))
 
 
 def _token(request: HttpRequest, *, code: uuid.UUID) -> str:

@@ -24,6 +24,7 @@ from inventory.uploads import uploaded_picture
 
 ADDING: dict[str, type[Form]] = {
     "identity": forms.IdentityNumberForm,
+    "resolution": forms.ResolveIdentityForm,
     "paper": forms.TitlePaperForm,
     "modification": forms.ModificationForm,
     "photo": PhotoForm,
@@ -42,10 +43,14 @@ def _show(request: StaffRequest, stock_number: str, **sent: BaseForm) -> HttpRes
     stay = stay_by_number(stock_number)
     page, lines = queries.log_page(stay, by=request.actor, number=request.GET.get("page", "1"))
     spot = {name: request.GET.get(name, "") for name in ("station", "check_code", "shot")}
-    blank = {name: form(auto_id=f"{name}_%s", initial=spot) for name, form in ADDING.items() if name not in sent}
+    file = queries.file_of(stay)
+    first: dict[str, Any] = {"resolution": {"question": file.identity.open}, "photo": spot, "clip": spot}
+    blank = {
+        name: form(auto_id=f"{name}_%s", initial=first.get(name)) for name, form in ADDING.items() if name not in sent
+    }
     arrived = forms.ArrivedForm(initial={"part": "arrived", "version": stay.version}, auto_id="arrived_%s")
     shown = {
-        "stay": stay, "file": queries.file_of(stay), "page": page, "log": lines, "forms": {**blank, **sent},
+        "stay": stay, "file": file, "page": page, "log": lines, "forms": {**blank, **sent},
         "sent": list(sent), "here": "file", "arrived": arrived,
         "asked": queries.asked_for(spot["station"], shot=spot["shot"]),
     }  # fmt: skip
@@ -76,6 +81,14 @@ def add_identity_number(request: StaffRequest, stock_number: str) -> HttpRespons
     return _add(
         request, stock_number, name="identity", told="The number is recorded.",
         deed=lambda pk, given: recording.add_identity_number(pk, **given, by=request.actor, at=timezone.now()),
+    )  # fmt: skip
+
+
+@staff_page(Act.RESOLVE_IDENTITY)
+def resolve_identity(request: StaffRequest, stock_number: str) -> HttpResponse:
+    return _add(
+        request, stock_number, name="resolution", told="The question about the identity is resolved.",
+        deed=lambda pk, given: recording.resolve_identity(pk, **once(given), by=request.actor, at=timezone.now()),
     )  # fmt: skip
 
 

@@ -21,6 +21,7 @@ from inventory.models import (
     Settlement,
     Terms,
 )
+from inventory.queries.identity import identity_of
 from inventory.rules import money, states, titles
 from inventory.rules.roles import Actor, Role
 from inventory.rules.states import Facts, State
@@ -163,11 +164,8 @@ def title_paper_seen(consignment: Consignment) -> bool:
 
 
 def identity_question(consignment: Consignment) -> str:
-    numbers = consignment.vehicle.identity_numbers.order_by("pk")
-    return titles.identity_question(
-        [titles.NumberSeen(number.kind, number.value, number.basis) for number in numbers],
-        serial=consignment.vehicle.serial,
-    )
+    """What listing waits for; empty too when the owner has resolved it for the numbers as they stand."""
+    return identity_of(consignment.vehicle).open
 
 
 def facts_of(

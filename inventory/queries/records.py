@@ -26,6 +26,7 @@ from inventory.models import (
     DecoderEntry,
     Disbursement,
     IdentityNumber,
+    IdentityResolution,
     IntakeInspection,
     LogEntry,
     ModelFit,
@@ -47,8 +48,8 @@ from inventory.rules.words import Payee, PaymentEvent
 
 # Log entries by the first part of their action: what is told to everybody on the lot, and what only to some.
 TOLD_TO_ALL = (
-    "ask", "clip", "consignment", "consignor", "identity", "inspection", "link", "modification", "movement", "photo",
-    "title", "vehicle",
+    "ask", "clip", "consignment", "consignor", "flag", "identity", "inspection", "link", "modification", "movement",
+    "photo", "receipt", "title", "vehicle",
 )  # fmt: skip
 TOLD_WITH_MONEY = ("charge", "consent", "deal", "offer", "outcome", "payment", "settlement", "terms")
 TOLD_WITH_PRICE = ("opinion",)
@@ -290,6 +291,11 @@ def decoder_entries_for(rows: QuerySet[DecoderEntry], *, code: str) -> QuerySet[
 def identity_numbers(stay: Consignment, *, by: Actor) -> QuerySet[IdentityNumber]:
     require(by, Act.SEE_LOT)
     return IdentityNumber.objects.filter(vehicle=stay.vehicle_id)
+
+
+def identity_resolutions(stay: Consignment, *, by: Actor) -> QuerySet[IdentityResolution]:
+    require(by, Act.SEE_LOT)
+    return IdentityResolution.objects.filter(vehicle=stay.vehicle_id)
 
 
 def title_papers(stay: Consignment, *, by: Actor) -> QuerySet[TitlePaper]:

@@ -29,6 +29,7 @@ from inventory.models import (
 from inventory.queries import facts
 from inventory.queries.media import shown_clips
 from inventory.queries.people import digest_of
+from inventory.queries.receipts import ReceiptSeen, receipts_seen
 from inventory.queries.settlements import Net, borne_by_consignor, net_at
 from inventory.rules import money
 from inventory.rules.states import BEFORE_SOLD, State
@@ -111,6 +112,7 @@ class StatusPage:
     offers: tuple[OfferSeen, ...]
     agreement_ends_on: date | None
     settled: Settled | None
+    receipts: tuple[ReceiptSeen, ...]
 
 
 def live_link(token: str, *, code: uuid.UUID, at: datetime) -> StatusLink:
@@ -159,6 +161,7 @@ def page(stay: Consignment, *, today: date) -> StatusPage:
         offers=offers_seen(stay),
         agreement_ends_on=terms.ends_on if terms else None,
         settled=settled(settlement, paid=paid) if settlement else None,
+        receipts=receipts_seen(stay),
     )
 
 

@@ -11,7 +11,6 @@ from django.db.models import Q
 from inventory.models import (
     AskChange,
     Consignment,
-    IdentityNumber,
     IntakeInspection,
     LogEntry,
     Movement,
@@ -20,6 +19,7 @@ from inventory.models import (
 )
 from inventory.queries.facts import current_ask, open_inspection
 from inventory.queries.flags import FlagLine, flags_of
+from inventory.queries.identity import IdentityStanding, identity_of
 from inventory.queries.inspections import (
     CheckFound,
     StationFound,
@@ -30,6 +30,7 @@ from inventory.queries.inspections import (
 )
 from inventory.queries.ledger import Ledger, ledger_of
 from inventory.queries.media import Media, media_of
+from inventory.queries.receipts import ReceiptSeen, receipts_seen
 from inventory.queries.shots import StationPhotos, shot_list, shots_wanted
 from inventory.rules import titles
 from inventory.rules.roles import Act, Actor, may
@@ -40,7 +41,7 @@ LOG_PER_PAGE = 25
 
 # What somebody without sight of the money may read in the log: an entry not named here stays out of it.
 _WITHOUT_MONEY = ("vehicle.", "consignor.", "consignment.", "inspection.", "modification.", "identity.", "title.",
-                  "photo.", "clip.", "movement.", "ask.")  # fmt: skip
+                  "receipt.", "photo.", "clip.", "flag.", "movement.", "ask.")  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -69,8 +70,8 @@ class Findings:
 @dataclass(frozen=True, kw_only=True)
 class VehicleFile:
     stay: Consignment
-    numbers: list[IdentityNumber]
-    identity_question: str
+    identity: IdentityStanding
+    receipts: tuple[ReceiptSeen, ...]
     papers: list[TitlePaper]
     paper_read: bool
     ledger: Ledger
@@ -98,15 +99,13 @@ class LogLine:
 
 def file_of(stay: Consignment) -> VehicleFile:
     vehicle = stay.vehicle
-    numbers = list(vehicle.identity_numbers.order_by("pk"))
     papers = list(vehicle.title_papers.order_by("-pk"))
     media = media_of(stay)
-    seen = [titles.NumberSeen(number.kind, number.value, number.basis) for number in numbers]
     wanted = shots_wanted(lacks=kind_of(vehicle)["lacks"])
     return VehicleFile(
         stay=stay,
-        numbers=numbers,
-        identity_question=titles.identity_question(seen, serial=vehicle.serial),
+        identity=identity_of(vehicle),
+        receipts=receipts_seen(stay),
         papers=papers,
         paper_read=titles.ownership_paper_seen((paper.kind, paper.standing) for paper in papers),
         ledger=ledger_of(vehicle.pk),

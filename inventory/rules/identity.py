@@ -42,12 +42,11 @@ _FOREIGN = re.compile(r"[^0-9A-Z]")
 class Severity(StrEnum):
     NOTE = "note"
     WARNING = "warning"
-    ERROR = "error"
 
 
 @dataclass(frozen=True)
 class Finding:
-    """What is odd about a number: a note informs, a warning needs a reason, an error is refused."""
+    """What is odd about a number: a note informs, a warning needs a reason. Nothing is a dead end."""
 
     code: str
     severity: Severity
@@ -144,10 +143,9 @@ def assess(text: str, *, year: int | None, light: bool = True) -> Identity:
 
 
 def require_answers(identity: Identity, *, reason: str, field: str = "vin") -> None:
-    """Refuse a number with an error, and one with warnings that nobody gave a reason for."""
-    errors, warnings = identity.of(Severity.ERROR), identity.of(Severity.WARNING)
-    odd = errors or (() if reason.strip() else warnings)
-    if not odd:
+    """Refuse a number with warnings that nobody gave a reason for."""
+    odd = identity.of(Severity.WARNING)
+    if not odd or reason.strip():
         return
     mend = " ".join(finding.mend for finding in odd)
     raise Refused(
@@ -155,7 +153,7 @@ def require_answers(identity: Identity, *, reason: str, field: str = "vin") -> N
         " ".join(finding.message for finding in odd),
         field=field,
         got=identity.as_written,
-        mend=mend if errors else f"{mend} If it is right as it stands, give the reason.",
+        mend=f"{mend} If it is right as it stands, give the reason.",
     )
 
 
@@ -186,9 +184,9 @@ def _vin_findings(vin: str, *, year: int | None, light: bool) -> Iterator[Findin
     if foreign:
         yield Finding(
             "vin_characters",
-            Severity.ERROR,
-            f"{vin} holds {foreign}, which stands in no VIN.",
-            "Use letters and digits only.",
+            Severity.WARNING,
+            f"{vin} holds {foreign}, which stands in no VIN, so neither check digit nor year was looked at.",
+            "Read the plate again: a VIN has letters and digits only.",
         )
     elif set(vin) & set("IOQ"):
         yield _never_in_a_vin(vin)
@@ -282,13 +280,13 @@ def next_stock_number(last: str | None, *, year: int) -> str:
     return f"{prefix}-{int(read[2]) + 1:04d}"
 
 
-def check_year(year: int, *, today: date, field: str = "year") -> int:
-    """The model year, or Refused if it is before 1886 or more than two years ahead of today."""
+def check_year(year: int, *, today: date, field: str = "year", what: str = "model year") -> int:
+    """The year, or Refused if it is before 1886 or more than two years ahead of today."""
     latest = today.year + 2
     if not FIRST_YEAR <= year <= latest:
         raise Refused(
             "year_impossible",
-            f"A model year of {year} is not possible.",
+            f"A {what} of {year} is not possible.",
             field=field,
             got=year,
             mend=f"Give a year from {FIRST_YEAR} to {latest}, with four digits.",

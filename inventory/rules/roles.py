@@ -31,6 +31,7 @@ class Act(TextChoices):
     CLEAR_FLAG = "clear_flag", "clear a safety flag"
     RECORD_FACTS = "record_facts", "record papers, numbers, modifications, photos and clips"
     SEE_ORIGINALS = "see_originals", "download the originals of photos"
+    RESOLVE_IDENTITY = "resolve_identity", "resolve a question about the identity of a vehicle"
     AGREE_TERMS = "agree_terms", "agree terms"
     SEE_MONEY = "see_money", "see terms, charges and settlements"
     SEE_PRICE = "see_price", "see the price band"
@@ -68,6 +69,7 @@ GRANTS: dict[Act, frozenset[Role]] = {
     Act.CLEAR_FLAG: _OWNER,
     Act.RECORD_FACTS: _WALKING,
     Act.SEE_ORIGINALS: _OWNER,
+    Act.RESOLVE_IDENTITY: _OWNER,
     Act.AGREE_TERMS: _OWNER,
     Act.SEE_MONEY: _SELLING,
     Act.SEE_PRICE: _SELLING,

@@ -122,7 +122,8 @@ def needs_agreeing_identity(facts: Facts) -> Refused | None:
         "identity_open",
         facts.identity_question,
         field="identity",
-        mend="Record each number as read off the vehicle and off the title.",
+        mend="Record each number as read off the vehicle and off the title. If they differ, the owner resolves it "
+        "in the file.",
     )
 
 

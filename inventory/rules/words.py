@@ -71,6 +71,33 @@ class OdometerStatus(TextChoices):
     NOT_STATED = "not_stated", "status not stated"
 
 
+class Fuel(TextChoices):
+    """What the gauge shows, or what was seen."""
+
+    EMPTY = "empty", "empty"
+    QUARTER = "quarter", "a quarter"
+    HALF = "half", "half"
+    THREE_QUARTERS = "three_quarters", "three quarters"
+    FULL = "full", "full"
+    NOT_KNOWN = "not_known", "not known"
+
+
+class SignsAs(TextChoices):
+    """In what capacity somebody hands a vehicle over."""
+
+    OWNER = "owner", "owner"
+    AGENT = "agent", "agent of the owner"
+    CARRIER = "carrier", "carrier or driver"
+
+
+class SignedBy(TextChoices):
+    """How a signature came onto the paper."""
+
+    DRAWN = "drawn", "drawn on the screen"
+    TYPED = "typed", "by typing the name"
+    NOT_SIGNED = "not_signed", "not signed"
+
+
 class TitleBrand(TextChoices):
     CLEAN = "clean", "clean"
     SALVAGE = "salvage", "salvage"
@@ -153,6 +180,8 @@ class IdentityKind(TextChoices):
     DOOR_LABEL = "door_label", "door label or plate"
     DATA_PLATE = "data_plate", "body data plate"
     FRAME_STAMP = "frame_stamp", "frame stamp"
+    BODY_STAMP = "body_stamp", "body stamp"
+    ASSIGNED_NUMBER = "assigned_number", "number assigned by an authority"
     ENGINE_STAMP = "engine_stamp", "engine stamp"
     OTHER = "other", "other"
 

@@ -90,6 +90,19 @@ def priced(stay: Consignment) -> None:
     )  # fmt: skip
 
 
+DISAGREEMENT = "The identity numbers do not agree: 8A17J100001, 8A17J100007."
+
+
+def disagreeing(stay: Consignment) -> None:
+    recording.add_identity_number(stay.pk, kind="title", value="8A17J100007", basis="documented", **DEED)
+
+
+def resolved(stay: Consignment) -> None:
+    """One more number, and one more word of the owner on it."""
+    disagreeing(stay)
+    recording.resolve_identity(stay.pk, question=DISAGREEMENT, reason="a typing slip on the title", **DEED)
+
+
 # For each list: the state it needs, and how one more row comes to it.
 MORE: dict[str, tuple[State, Callable[[Consignment], Any]]] = {
     "asks/": (State.LISTED, lambda stay: asking.set_ask(stay.pk, amount=ONE * 50000, **DEED)),
@@ -128,6 +141,7 @@ MORE: dict[str, tuple[State, Callable[[Consignment], Any]]] = {
         State.ON_LOT,
         lambda stay: recording.add_identity_number(stay.pk, kind="frame_stamp", value="8A17", basis="seen", **DEED),
     ),
+    "identity-resolution/": (State.ON_LOT, resolved),
     "title-papers/": (
         State.ON_LOT,
         lambda stay: recording.add_title_paper(stay.pk, kind="title", standing="read", **DEED),

@@ -117,6 +117,11 @@ CASES = [
     post("modifications", WALKING, body={"kind": "wheels", "what": "wider", "fitting": "bolt_on", "basis": "seen"}),
     get("identity_numbers"),
     post("identity_numbers", WALKING, body={"kind": "frame_stamp", "value": "8A17J1", "basis": "seen"}),
+    get("identity_resolution"),
+    post(
+        "identity_resolution", OWNER, before=lambda stay: [rows.disagreeing(stay)],
+        body={"question": rows.DISAGREEMENT, "reason": "one digit of the title is a typing slip"},
+    ),
     get("title_papers"), post("title_papers", WALKING, body={"kind": "title", "standing": "read"}),
     get("photos"), get("log"),
     get("price", SELLING), post("price", SELLING, status=400),  # there is no fit: see test_pricing

@@ -13,7 +13,8 @@ from inventory.pages.urls import urlpatterns
 from inventory.rules.roles import GRANTS, STAFF_ROLES, Act, Actor, Role, command, may, require
 from tests import build
 
-OPEN_TO_ALL = {"sign_in", "open_link", "status", "status_photo", "walk_worker", "status_small_photo", "status_clip"}
+OPEN_TO_ALL = {"sign_in", "open_link", "status", "status_photo", "walk_worker", "status_small_photo", "status_clip",
+               "status_receipt"}  # fmt: skip
 SIGNED_IN = {"sign_out", "change_password"}
 NOW = datetime(2026, 3, 16, 15, 0, tzinfo=UTC)
 GUARDED = [route for route in urlpatterns if route.name not in OPEN_TO_ALL | SIGNED_IN]

@@ -5,12 +5,13 @@ from datetime import datetime
 from decimal import Decimal
 from io import StringIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
 from django.test import Client
 
-from inventory.models import Consignment, Lot, ModelFit, SaleOutcome, User
+from inventory.models import ArrivalReceipt, Consignment, Lot, ModelFit, SaleOutcome, User
 from inventory.rules.states import State
 from tests import build, records
 
@@ -184,7 +185,8 @@ def test_price_with_too_few_sales_exits_3(at: object) -> None:
     assert "There are 0 sold outcomes; a band needs at least 12" in err
 
 
-def test_demo_fills_every_state_and_harms_nothing_twice() -> None:
+def test_demo_fills_every_state_and_harms_nothing_twice(settings: Any, tmp_path: Path) -> None:
+    settings.MEDIA_ROOT = tmp_path  # its papers are kept as files
     code, out, _ = run("demo", "--no-serve")
     assert code == 0
     assert {state for (state,) in Consignment.objects.values_list("state")} == set(State.values)
@@ -194,6 +196,7 @@ def test_demo_fills_every_state_and_harms_nothing_twice() -> None:
     assert "/status/open/" in out
     figures = ModelFit.objects.get().record["figures"]
     assert (figures["count"], figures["share_low"] <= 0.8 <= figures["share_high"]) == (120, True)
+    assert ArrivalReceipt.objects.count() == len(list(tmp_path.rglob("*.pdf"))) == 18  # of 23 here, all but each fifth
     before = (SaleOutcome.objects.count(), User.objects.count())
     assert run("demo", "--no-serve")[0] == 0
     assert (SaleOutcome.objects.count(), User.objects.count(), Consignment.objects.count()) == (*before, 25)

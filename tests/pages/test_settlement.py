@@ -225,7 +225,8 @@ def test_sale_without_terms_is_told(client: Client, owner: Actor, now: datetime)
     stay = build.consignment(State.ON_LOT, at=now)
     Consignment.objects.filter(pk=stay.pk).update(state=State.SOLD)
     deal = build.selling.Deal.objects.create(
-        consignment=stay, buyer="Bo Larkin", price=Decimal(1000), began_on=timezone.localdate(now), ended_on=timezone.localdate(now), end="sold",
+        consignment=stay, buyer="Bo Larkin", price=Decimal(1000), began_on=timezone.localdate(now),
+        ended_on=timezone.localdate(now), end="sold",
         by="tests", at=now,
     )  # fmt: skip
     build.selling.outcomes.append_sale(

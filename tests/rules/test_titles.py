@@ -2,7 +2,13 @@
 
 import pytest
 
-from inventory.rules.titles import NumberSeen, identity_question, ownership_paper_seen
+from inventory.rules.titles import (
+    NumberSeen,
+    as_they_stand,
+    identity_question,
+    may_be_resolved,
+    ownership_paper_seen,
+)
 
 PLATE = NumberSeen("dash_plate", "8A17J104221", "seen")
 TITLE = NumberSeen("title", "8A17J104221", "documented")
@@ -46,3 +52,37 @@ def test_engine_stamp_may_differ() -> None:
 )
 def test_only_a_paper_of_ownership_that_was_read_is_enough(papers: list[tuple[str, str]], enough: bool) -> None:
     assert ownership_paper_seen(papers) is enough
+
+
+@pytest.mark.parametrize("kind", ["body_stamp", "assigned_number", "frame_stamp", "data_plate", "door_label"])
+def test_every_number_on_the_vehicle_must_agree(kind: str) -> None:
+    stamp = NumberSeen(kind, "8A17J999999", "measured")
+    assert "8A17J999999" in identity_question([PLATE, TITLE, stamp], serial="8A17J104221")
+
+
+@pytest.mark.parametrize("kind", ["engine_stamp", "other"])
+def test_numbers_of_parts_may_differ(kind: str) -> None:
+    assert identity_question([PLATE, TITLE, NumberSeen(kind, "K77", "seen")], serial="8A17J104221") == ""
+
+
+OTHER_TITLE = NumberSeen("title", "8A17J104222", "documented")
+
+
+@pytest.mark.parametrize(
+    ("numbers", "may"),
+    [([PLATE, OTHER_TITLE], True), ([PLATE], False), ([OTHER_TITLE], False), ([PLATE, TITLE], False)],
+)
+def test_only_a_disagreement_may_be_resolved(numbers: list[NumberSeen], may: bool) -> None:
+    assert may_be_resolved(numbers, serial="8A17J104221") is may
+
+
+def test_any_other_number_and_another_serial_stand_differently() -> None:
+    stand = as_they_stand([PLATE, OTHER_TITLE], serial="8A17J104221")
+    assert stand == as_they_stand([PLATE, OTHER_TITLE], serial="8A17J104221")
+    others = [
+        as_they_stand([PLATE, OTHER_TITLE, OTHER_TITLE], serial="8A17J104221"),
+        as_they_stand([OTHER_TITLE, PLATE], serial="8A17J104221"),
+        as_they_stand([PLATE, OTHER_TITLE], serial="8A17J104229"),
+        as_they_stand([PLATE, NumberSeen("title", "8A17J104222", "told")], serial="8A17J104221"),
+    ]
+    assert len({stand, *others}) == 5

@@ -30,8 +30,8 @@ class VehicleShown(Shown):
     class Meta:
         model = Vehicle
         fields = [
-            "code", "year", "make", "model", "trim", "body", "engine", "transmission", "color", "build_class",
-            "title_brand", "serial", "serial_kind", "serial_reason", "created_at", "version",
+            "code", "year", "year_built", "make", "model", "trim", "body", "engine", "transmission", "color",
+            "build_class", "title_brand", "serial", "serial_kind", "serial_reason", "created_at", "version",
         ]  # fmt: skip
         read_only_fields = fields
 
@@ -79,6 +79,9 @@ class ConsignmentShown(Shown):
 
 
 class _VehicleFacts(Given):
+    year_built = Year(
+        required=False, allow_null=True, help_text="Where it is known; `year` is the model year as titled."
+    )
     trim = Text(60, required=False)
     body = Text(60, required=False)
     engine = Text(80, required=False)

@@ -3,7 +3,7 @@
 from rest_framework import serializers
 
 from inventory.api.serializers.base import Day, Given, Shown, Text, Word
-from inventory.models import IdentityNumber, Photo, TitlePaper, User
+from inventory.models import IdentityNumber, IdentityResolution, Photo, TitlePaper, User
 from inventory.rules.words import Basis, IdentityKind, PaperStanding, TitleKind
 
 
@@ -13,7 +13,7 @@ class IdentityNumberShown(Shown):
 
     class Meta:
         model = IdentityNumber
-        fields = ["id", "kind", "value", "basis", "note", "by", "at"]
+        fields = ["id", "kind", "value", "basis", "place", "note", "by", "at"]
         read_only_fields = fields
 
 
@@ -21,7 +21,21 @@ class IdentityNumberGiven(Given):
     kind = Word(IdentityKind)
     value = Text(40)
     basis = Word(Basis)
+    place = Text(80, required=False, help_text="Where on the vehicle or paper it was read.")
     note = Text(200, required=False)
+
+
+class IdentityResolutionShown(Shown):
+    class Meta:
+        model = IdentityResolution
+        fields = ["id", "question", "reason", "by", "at"]
+        read_only_fields = fields
+
+
+class IdentityResolutionGiven(Given):
+    question = Text(600, help_text="The open question as you read it; another one now is answered with 409.")
+    reason = Text(400)
+    client_key = serializers.UUIDField(required=False)
 
 
 class TitlePaperShown(Shown):

@@ -11,6 +11,8 @@ from inventory.api.schema import writes
 from inventory.api.serializers.recording import (
     IdentityNumberGiven,
     IdentityNumberShown,
+    IdentityResolutionGiven,
+    IdentityResolutionShown,
     PhotoShown,
     TitlePaperGiven,
     TitlePaperShown,
@@ -33,6 +35,24 @@ class IdentityNumbers(Rows):
         return self.done(
             IdentityNumberShown,
             lambda: recording.add_identity_number(self.stay.pk, **given, by=self.by, at=self.at),
+        )
+
+
+class IdentityResolutions(Rows):
+    """What the owner decided about numbers that do not agree, newest first; each for the numbers as they stood."""
+
+    serializer_class = IdentityResolutionShown
+
+    def rows(self) -> QuerySet[Any]:
+        return records.identity_resolutions(self.stay, by=self.by)
+
+    @writes(IdentityResolutionGiven, IdentityResolutionShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        """Resolve the open question about the identity. One more number opens it again."""
+        given = self.given(IdentityResolutionGiven)
+        return self.done(
+            IdentityResolutionShown,
+            lambda: recording.resolve_identity(self.stay.pk, **given, by=self.by, at=self.at),
         )
 
 
