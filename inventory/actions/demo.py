@@ -15,6 +15,7 @@ from inventory.actions import (
     asking,
     demo_ledger,
     demo_walk,
+    figures,
     importing,
     intake,
     linking,
@@ -28,6 +29,7 @@ from inventory.actions import (
     settling,
     staffing,
 )  # fmt: skip
+from inventory.actions.figures import Measured
 from inventory.actions.intake import Arrival
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain
@@ -164,6 +166,7 @@ def _load_vehicle(given: dict[str, Any], *, place: int, at: datetime) -> None:
             components=components, by=BY, at=arrived_at,
         )  # fmt: skip
     walked = demo_walk.Visit(row, given, place=place, at=stay.after(1))
+    _measure(stay)
     if given["state"] == State.ON_LOT:
         if "stations" in given:
             demo_walk.begin(walked, stations=given["stations"])
@@ -231,6 +234,23 @@ def _vin(given: dict[str, Any], *, place: int) -> str:
     code = identity.YEAR_CODES[(given["year"] - 1980) % len(identity.YEAR_CODES)]
     bare = f"1ZZDB11A0{code}A7{place:05d}"
     return f"{bare[:8]}{identity.check_digit(bare)}{bare[9:]}"
+
+
+def _measure(stay: _Stay) -> None:
+    """What was read off tyres, engine, driveline and battery of some of the vehicles; a few contradict themselves."""
+    given, at = stay.given.get("figures", {}), stay.arrived_at
+    for said in given.get("tyres", ()):
+        all_four = said.pop("all_four", False)
+        measured = Measured(figures={name: said[name] for name in said if name != "position"}, basis=Basis.SEEN)
+        figures.record_tyre(stay.row.pk, position=said["position"], measured=measured, all_four=all_four, by=BY, at=at)
+    for part, record in _RECORD.items():
+        for basis, said in given.get(part, {}).items():
+            record(stay.row.pk, measured=Measured(figures=said, basis=basis), by=BY, at=at)
+
+
+_RECORD: dict[str, Any] = {
+    "engine": figures.record_engine, "driveline": figures.record_driveline, "electrics": figures.record_electric,
+}  # fmt: skip
 
 
 def _price_of(stay: _Stay) -> Decimal:

@@ -14,6 +14,7 @@ from inventory.models.consignments import (
     StatusLink,
     Terms,
 )
+from inventory.models.figures import DrivelineFigures, ElectricFigures, EngineFigures, TyreRecord
 from inventory.models.floor import Incident, Inquiry, MarketSale, Showing, WorkOrder
 from inventory.models.inspections import CheckResult, IntakeInspection
 from inventory.models.jobs import Job, RepeatKey, SalesImport
@@ -56,6 +57,9 @@ __all__ = [
     "Deal",
     "DecoderEntry",
     "Disbursement",
+    "DrivelineFigures",
+    "ElectricFigures",
+    "EngineFigures",
     "FlagClearance",
     "HiddenMedia",
     "IdentityNumber",
@@ -89,6 +93,7 @@ __all__ = [
     "StatusLink",
     "Terms",
     "TitlePaper",
+    "TyreRecord",
     "Upload",
     "User",
     "Vehicle",

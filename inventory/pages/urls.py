@@ -5,6 +5,7 @@ from django.urls import path
 from inventory.pages import (
     account,
     decoder,
+    figures,
     ledger,
     lot,
     media,
@@ -58,6 +59,8 @@ urlpatterns = [
     path("vehicles/<str:stock_number>/inspection/ledger/", ledger.ledger, name="ledger"),
     path("vehicles/<str:stock_number>/inspection/ledger/<slug:component>/", ledger.line, name="ledger_line"),
     path("vehicles/<str:stock_number>/inspection/<slug:station>/", walk.station, name="station"),
+    path("vehicles/<str:stock_number>/figures/", figures.figures, name="figures"),
+    path("vehicles/<str:stock_number>/figures/<slug:section>/", figures.record_figures, name="record_figures"),
     path("vehicles/<str:stock_number>/terms/", terms.terms, name="terms"),
     path("vehicles/<str:stock_number>/charges/", terms.add_charge, name="add_charge"),
     path("vehicles/<str:stock_number>/charges/<int:charge_id>/", terms.set_charge_aside, name="set_charge_aside"),

@@ -17,6 +17,7 @@ from inventory.forms.fields import once
 from inventory.forms.media import ClipForm, PhotoForm
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import vehicle_file as queries
+from inventory.queries.figures import figures_of
 from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.roles import Act
 from inventory.rules.states import State
@@ -53,6 +54,7 @@ def _show(request: StaffRequest, stock_number: str, **sent: BaseForm) -> HttpRes
         "stay": stay, "file": file, "page": page, "log": lines, "forms": {**blank, **sent},
         "sent": list(sent), "here": "file", "arrived": arrived,
         "asked": queries.asked_for(spot["station"], shot=spot["shot"]),
+        "figures": figures_of(stay, today=timezone.localdate()),
     }  # fmt: skip
     return render(request, "inventory/vehicle_file/page.html", shown)
 

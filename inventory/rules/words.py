@@ -279,6 +279,47 @@ class Payee(TextChoices):
     LIEN_HOLDER = "lien_holder", "the lien holder"
 
 
+class TyrePosition(TextChoices):
+    """In walking order; *other* is an inner rear, a second spare, a wheel in the trunk."""
+
+    LEFT_FRONT = "left_front", "left front"
+    RIGHT_FRONT = "right_front", "right front"
+    LEFT_REAR = "left_rear", "left rear"
+    RIGHT_REAR = "right_rear", "right rear"
+    SPARE = "spare", "spare"
+    OTHER = "other", "other"
+
+
+class DisplacementUnit(TextChoices):
+    CU_IN = "cu_in", "cu in"
+    CC = "cc", "cc"
+    LITRE = "litre", "L"
+
+
+class DrivenAxle(TextChoices):
+    REAR = "rear", "rear"
+    FRONT = "front", "front"
+    BOTH = "both", "both"
+
+
+class FluidKind(TextChoices):
+    """What cap, label or papers say is in the brakes."""
+
+    DOT_3 = "dot_3", "DOT 3"
+    DOT_4 = "dot_4", "DOT 4"
+    DOT_5 = "dot_5", "DOT 5"
+    OTHER = "other", "another one"
+
+
+class FluidColour(TextChoices):
+    """What the fluid looks like in the reservoir."""
+
+    CLEAR_TO_AMBER = "clear_to_amber", "colourless to amber"
+    PURPLE = "purple", "purple"
+    DARK = "dark", "dark or cloudy"
+    OTHER = "other", "another colour"
+
+
 class JobStatus(TextChoices):
     QUEUED = "queued", "waiting for the worker"
     RUNNING = "running", "running"

@@ -113,6 +113,11 @@ CASES = [
     ),
     get("decoder"),
     post("inspection_finish", WALKING, before=rows.graded),
+    get("figures"),
+    post("figures_tyres", WALKING, body={"position": "left_front", "size": "P235/75R15", "basis": "seen"}),
+    post("figures_engine", WALKING, body={"bore_in": "4.03", "compression_psi": ["150", "148"], "basis": "measured"}),
+    post("figures_driveline", WALKING, body={"axle_ratio": "3.73", "basis": "documented"}),
+    post("figures_electrics", WALKING, body={"rest_volts": "12.45", "system_volts": 12, "basis": "measured"}),
     get("modifications"),
     post("modifications", WALKING, body={"kind": "wheels", "what": "wider", "fitting": "bolt_on", "basis": "seen"}),
     get("identity_numbers"),
@@ -140,6 +145,7 @@ def address(name: str, stay: Consignment, row: Any) -> str:
     nested = {
         "consignment": "", "answers": f"offers/{row}/answers/", "charge_set_aside": f"charges/{row}/set-aside/",
         "payment_fate": f"payments/{row}/fate/",
+        **{f"figures_{part}": f"figures/{part}/" for part in ("tyres", "engine", "driveline", "electrics")},
     }  # fmt: skip
     return url(stay, nested.get(name, f"{name.replace('_', '-')}/"))
 
