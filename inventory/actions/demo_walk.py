@@ -7,6 +7,7 @@ from typing import Any
 
 from inventory.actions import demo_ledger, inspecting
 from inventory.actions.inspecting import Finding
+from inventory.actions.writing import trade_day
 from inventory.models import Consignment
 from inventory.queries.flags import drives_stopped
 from inventory.rules.catalogue import STATION, STATIONS, Check, Feature
@@ -41,7 +42,7 @@ def begin(visit: Visit, *, stations: list[str]) -> None:
     for feature in Feature:
         inspecting.record_feature(visit.row.pk, feature=feature, present=feature.value in has, by=BY, at=visit.at)
     for number, station in enumerate(STATIONS):
-        if station.code == ROAD_TEST and drives_stopped(visit.row):
+        if station.code == ROAD_TEST and drives_stopped(visit.row, today=trade_day(visit.at)):
             continue  # an open flag stops the road test: it stays not seen
         if station.code in stations:
             findings = [_finding(visit, check, number=number * 3 + place) for place, check in enumerate(station.checks)]

@@ -10,8 +10,8 @@ from django.db import transaction
 
 from inventory.actions import logbook
 from inventory.actions.moving import move
-from inventory.actions.writing import add, add_all, again, change, locked
-from inventory.errors import NotFound, Refused
+from inventory.actions.writing import add, add_all, again, change, locked, trade_day
+from inventory.errors import Refused
 from inventory.models import (
     CheckResult,
     Consignment,
@@ -22,7 +22,7 @@ from inventory.models import (
     VehicleFeature,
 )
 from inventory.queries.facts import open_inspection
-from inventory.queries.flags import drives_stopped, flag_of_result
+from inventory.queries.flags import drives_stopped, flag_line
 from inventory.queries.inspections import answers_of, kind_of, latest_results, results_of
 from inventory.queries.ledger import ledger_of
 from inventory.rules import catalogue, scores
@@ -98,7 +98,7 @@ def record_check(consignment_id: int, *, finding: Finding, by: Actor, at: dateti
     if (known := again(CheckResult, client_key=finding.client_key)) is not None:
         return known
     if not finding.device:  # what a device kept has happened already: it is taken as it is
-        _refuse_drive(stay, codes=[finding.check_code])
+        _refuse_drive(stay, codes=[finding.check_code], at=at)
     row = add(_result(_open(stay), finding, by=by, at=at))
     logbook.record("inspection.check", row, by=by, at=at, consignment=stay, **_told(row))
     return row
@@ -113,7 +113,7 @@ def record_station(
     stay = locked(consignment_id)
     inspection = _open(stay)
     if findings or rest:
-        _refuse_drive(stay, codes=[f"{station}."])
+        _refuse_drive(stay, codes=[f"{station}."], at=at)
     rows = [_result(inspection, finding, by=by, at=at) for finding in findings]
     if rest:
         rows += [
@@ -160,14 +160,14 @@ def _result(inspection: IntakeInspection, finding: Finding, *, by: Actor, at: da
     )  # fmt: skip
 
 
-def _refuse_drive(stay: Consignment, *, codes: Sequence[str]) -> None:
+def _refuse_drive(stay: Consignment, *, codes: Sequence[str], at: datetime) -> None:
     """An open flag on brakes, steering or tyres stops the road test."""
     if not any(code.startswith(f"{ROAD_TEST}.") for code in codes):
         return
-    for line in drives_stopped(stay):
+    for line in drives_stopped(stay, today=trade_day(at)):
         raise Refused(
-            "flag_open", f"Do not drive it: {line.check.wording}. {line.flag.message}", field="check_code",
-            got=line.check.code, mend="The owner clears the flag with a reason, or it is mended and graded anew.",
+            "flag_open", f"Do not drive it: {line.where}. {line.message}", field="check_code", got=line.where,
+            mend="The owner clears the flag with a reason, or it is mended and graded anew.",
         )  # fmt: skip
 
 
@@ -227,25 +227,19 @@ def record_visit(
 
 
 @transaction.atomic
-def clear_flag(result_id: int, *, reason: str, by: Actor, at: datetime) -> FlagClearance:
-    """The owner clears the safety flag that one result raised. Said twice, it is cleared once."""
+def clear_flag(consignment_id: int, *, key: str, reason: str, by: Actor, at: datetime) -> FlagClearance:
+    """The owner clears one safety flag. Said twice, it is cleared once."""
     require(by, Act.CLEAR_FLAG)
-    result = CheckResult.objects.select_related("inspection").filter(pk=result_id).first()
-    if result is None:
-        raise NotFound("not_found", "There is no such result.", field="result", got=result_id)
-    stay = locked(result.inspection.consignment_id)
-    known = FlagClearance.objects.filter(result=result).first()
-    if known is not None:
-        return known
-    flag = flag_of_result(result)
-    if flag is None:
-        raise Refused("no_flag", "This result raises no flag.", field="result", got=result_id, mend="Look again.")
+    stay = locked(consignment_id)
+    line = flag_line(stay, key=key, today=trade_day(at))
+    if line.clearance is not None:
+        return line.clearance
     if not reason.strip():
         raise Refused("no_reason", "No reason was given.", field="reason", got="", mend="Say why it is cleared.")
-    row = add(FlagClearance(result=result, flag=flag.message, reason=reason.strip(), by=by.name, at=at))
+    row = add(FlagClearance(consignment=stay, key=key, flag=line.message, reason=reason.strip(), by=by.name, at=at))
     logbook.record(
-        "flag.cleared", row, by=by, at=at, consignment=stay, check=CHECKS[result.check_code].wording,
-        section=flag.section, reason=row.reason,
+        "flag.cleared", row, by=by, at=at, consignment=stay, check=line.where, section=line.section,
+        reason=row.reason,
     )  # fmt: skip
     return row
 

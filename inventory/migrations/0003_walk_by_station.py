@@ -51,14 +51,15 @@ class Migration(migrations.Migration):
             name='FlagClearance',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('key', models.CharField(max_length=60)),
                 ('flag', models.CharField(max_length=600, verbose_name='what was cleared')),
                 ('reason', models.CharField(max_length=500)),
                 ('by', models.CharField(max_length=120)),
                 ('at', models.DateTimeField()),
-                ('result', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='clearance', to='inventory.checkresult')),
+                ('consignment', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='flag_clearances', to='inventory.consignment')),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='flagclearance_has_reason', violation_error_message='Say why the flag is cleared.')],
+                'constraints': [models.UniqueConstraint(fields=('consignment', 'key'), name='flagclearance_once_per_flag', violation_error_message='This flag is cleared already.'), models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='flagclearance_has_reason', violation_error_message='Say why the flag is cleared.')],
             },
         ),
         migrations.CreateModel(

@@ -3,8 +3,9 @@
 from django.db import models
 
 from inventory.models.base import Appended
+from inventory.models.consignments import Consignment
 from inventory.models.fields import WordField, client_key_field, within
-from inventory.models.inspections import CheckResult, IntakeInspection
+from inventory.models.inspections import IntakeInspection
 from inventory.models.vehicles import Vehicle
 from inventory.rules.words import EngineState
 
@@ -45,9 +46,10 @@ class StationVisit(Appended):
 
 
 class FlagClearance(Appended):
-    """The owner cleared the safety flag that one result raised. A new result raises its own."""
+    """The owner cleared one safety flag. `key` names the answer or figure that raised it: a new one raises its own."""
 
-    result = models.OneToOneField(CheckResult, on_delete=models.PROTECT, related_name="clearance")
+    consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="flag_clearances")
+    key = models.CharField(max_length=60)
     flag = models.CharField("what was cleared", max_length=600)
     reason = models.CharField(max_length=500)
     by = models.CharField(max_length=120)
@@ -55,11 +57,16 @@ class FlagClearance(Appended):
 
     class Meta:
         constraints = [
+            models.UniqueConstraint(
+                fields=["consignment", "key"],
+                name="flagclearance_once_per_flag",
+                violation_error_message="This flag is cleared already.",
+            ),
             models.CheckConstraint(
                 condition=~models.Q(reason=""),
                 name="flagclearance_has_reason",
                 violation_error_message="Say why the flag is cleared.",
-            )
+            ),
         ]
 
     def __str__(self) -> str:

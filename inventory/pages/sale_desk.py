@@ -17,6 +17,7 @@ from inventory.actions.selling import Bargain, ConsentGiven
 from inventory.forms import sale_desk as forms
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import sale_desk as queries
+from inventory.queries.flags import drives_stopped
 from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.roles import Act, Actor, require
 
@@ -190,6 +191,7 @@ def _show(request: StaffRequest, stock_number: str, *, failed: forms.DeskForm | 
         "stay": desk.stay,
         "here": "sale",
         "failed": failed_slug,
+        "stopped_by": drives_stopped(desk.stay, today=timezone.localdate()),
         "deeds": [
             (slug, DEEDS[slug], failed if failed and slug == failed_slug else DEEDS[slug].form(desk=desk))
             for slug in shown

@@ -17,7 +17,6 @@ from inventory.forms.fields import once
 from inventory.forms.media import ClipForm, PhotoForm
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import vehicle_file as queries
-from inventory.queries.figures import figures_of
 from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.roles import Act
 from inventory.rules.states import State
@@ -44,7 +43,7 @@ def _show(request: StaffRequest, stock_number: str, **sent: BaseForm) -> HttpRes
     stay = stay_by_number(stock_number)
     page, lines = queries.log_page(stay, by=request.actor, number=request.GET.get("page", "1"))
     spot = {name: request.GET.get(name, "") for name in ("station", "check_code", "shot")}
-    file = queries.file_of(stay)
+    file = queries.file_of(stay, today=timezone.localdate())
     first: dict[str, Any] = {"resolution": {"question": file.identity.open}, "photo": spot, "clip": spot}
     blank = {
         name: form(auto_id=f"{name}_%s", initial=first.get(name)) for name, form in ADDING.items() if name not in sent
@@ -54,7 +53,7 @@ def _show(request: StaffRequest, stock_number: str, **sent: BaseForm) -> HttpRes
         "stay": stay, "file": file, "page": page, "log": lines, "forms": {**blank, **sent},
         "sent": list(sent), "here": "file", "arrived": arrived,
         "asked": queries.asked_for(spot["station"], shot=spot["shot"]),
-        "figures": figures_of(stay, today=timezone.localdate()),
+        "figures": file.figures,
     }  # fmt: skip
     return render(request, "inventory/vehicle_file/page.html", shown)
 

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from inventory.actions import inspecting
 from inventory.actions.inspecting import Finding
+from inventory.forms.media import PhotoForm
 from inventory.forms.walk import GRADES, CheckForm, ClearFlagForm, FeatureForm, StationForm
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import walk as queries
@@ -23,7 +24,7 @@ def walk(request: StaffRequest, stock_number: str) -> HttpResponse:
 
 def _show(request: StaffRequest, stock_number: str, *, form: Form) -> HttpResponse:
     stay = stay_by_number(stock_number)
-    shown = {"stay": stay, "walk": queries.walk_of(stay), "form": form, "here": "walk"}
+    shown = {"stay": stay, "walk": queries.walk_of(stay, today=timezone.localdate()), "form": form, "here": "walk"}
     return render(request, "inventory/walk/page.html", shown)
 
 
@@ -55,7 +56,7 @@ def finish(request: StaffRequest, stock_number: str) -> HttpResponse:
 def station(request: StaffRequest, stock_number: str, station: str) -> HttpResponse:
     """Grade one station, then go on to the next; `rest` answers with one tap what is left here."""
     stay = stay_by_number(stock_number)
-    page = queries.station_page(stay, code=station)
+    page = queries.station_page(stay, code=station, today=timezone.localdate())
     if request.method != "POST" and not page.is_open:
         messages.warning(request, "No inspection is open. Begin one to grade a station.")
         return redirect("walk", stock_number)
@@ -66,8 +67,9 @@ def station(request: StaffRequest, stock_number: str, station: str) -> HttpRespo
         changed = [form for form in forms if form.has_changed()]
         if attempt(whole, lambda: _record(request, stay.pk, station=station, whole=whole, changed=changed)) is not None:
             return _after(stock_number, page=page, rest=whole.cleaned_data["rest"])
+    photo = PhotoForm(auto_id="photo_%s", initial={"station": station})
     shown = {
-        "stay": stay, "page": page, "whole": whole, "forms": forms,
+        "stay": stay, "page": page, "photo": photo, "whole": whole, "forms": forms,
         "wrong": bool(whole.errors) or any(form.errors for form in forms), "grades": GRADES,
     }  # fmt: skip
     return render(request, "inventory/walk/station.html", shown)
@@ -109,15 +111,14 @@ def features(request: StaffRequest, stock_number: str) -> HttpResponse:
 
 
 @staff_page(Act.CLEAR_FLAG)
-def clear_flag(request: StaffRequest, stock_number: str, result_id: int) -> HttpResponse:
+def clear_flag(request: StaffRequest, stock_number: str, key: str) -> HttpResponse:
     """The owner clears one safety flag, with a reason."""
     stay = stay_by_number(stock_number)
-    line = flag_line(stay, result_id=result_id)
+    line = flag_line(stay, key=key, today=timezone.localdate())
     form = ClearFlagForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        reason = form.cleaned_data["reason"]
-        now = timezone.now()
-        if attempt(form, lambda: inspecting.clear_flag(result_id, reason=reason, by=request.actor, at=now)) is not None:
+        said = {"key": key, "reason": form.cleaned_data["reason"], "by": request.actor, "at": timezone.now()}
+        if attempt(form, lambda: inspecting.clear_flag(stay.pk, **said)) is not None:
             messages.success(request, "The flag is cleared. It stays in the file with your reason.")
             return redirect("vehicle_file", stock_number)
     shown = {"stay": stay, "line": line, "form": form, "here": "file"}

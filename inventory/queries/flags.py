@@ -1,23 +1,32 @@
-"""Safety flags of one stay: what each answer says against the published limits, and what the owner cleared."""
+"""Safety flags of one stay: what answers and figures say against the published limits, and what the owner cleared."""
 
+import hashlib
 from dataclasses import dataclass
+from datetime import date, datetime
 from itertools import groupby
 
 from inventory.errors import NotFound
 from inventory.models import CheckResult, Consignment, FlagClearance
-from inventory.rules.catalogue import CHECKS, EARLIER, Check
+from inventory.queries.figures import figures_of
+from inventory.rules.catalogue import CHECKS, EARLIER
 from inventory.rules.flags import flag_of
 from inventory.rules.limits import Flag
+from inventory.rules.questions import Question
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlagLine:
-    """One flag: the check and answer that raised it, and the owner's clearance if there is one."""
+    """One flag: what raised it, by which section, and the owner's clearance if there is one."""
 
-    check: Check
-    result: CheckResult
-    flag: Flag
-    clearance: FlagClearance | None
+    key: str
+    where: str
+    message: str
+    section: str
+    grave: bool  # of brakes, steering or tyres
+    by: str = ""
+    at: datetime | None = None
+    check_code: str = ""
+    clearance: FlagClearance | None = None
 
     @property
     def is_open(self) -> bool:
@@ -25,7 +34,8 @@ class FlagLine:
 
     @property
     def stops_drives(self) -> bool:
-        return self.is_open and self.flag.stops_drives
+        """Whether road tests and test drives wait for it."""
+        return self.is_open and self.grave
 
 
 def flag_of_result(result: CheckResult) -> Flag | None:
@@ -35,33 +45,58 @@ def flag_of_result(result: CheckResult) -> Flag | None:
     return flag_of(check, grade=result.grade, reading=result.reading, compared_with=result.compared_with)
 
 
-def flags_of(stay: Consignment) -> list[FlagLine]:
-    """Every flag of the latest answers of a stay, over all its inspections; open ones and what stops drives first.
+def flags_of(stay: Consignment, *, today: date) -> list[FlagLine]:
+    """Every flag of the latest answers and figures; open ones and what stops drives first.
 
-    A check that a later inspection answered again counts as answered then.
+    A check that a later inspection of the stay answered again counts as answered then.
     """
-    rows = CheckResult.objects.filter(inspection__consignment=stay).select_related("inspection", "clearance")
-    ordered = sorted(rows, key=lambda row: (row.check_code, row.inspection.number, row.told_order))
-    latest = [list(group)[-1] for _, group in groupby(ordered, key=lambda row: row.check_code)]
+    cleared = {row.key: row for row in FlagClearance.objects.filter(consignment=stay)}
+    asked = [question for question in figures_of(stay, today=today).questions if question.stops_drives]
     lines = [
-        FlagLine(CHECKS.get(row.check_code) or EARLIER[row.check_code], row, flag, getattr(row, "clearance", None))
-        for row in latest
-        if (flag := flag_of_result(row)) is not None
+        *_of_answers(stay, cleared=cleared),
+        *(_of_figure(question, cleared=cleared) for question in asked),
     ]
-    places = {code: place for place, code in enumerate(CHECKS)}
-    return sorted(
-        lines, key=lambda line: (not line.is_open, not line.flag.stops_drives, places.get(line.check.code, 0))
-    )
+    return sorted(lines, key=lambda line: (not line.is_open, not line.grave))
 
 
-def flag_line(stay: Consignment, *, result_id: int) -> FlagLine:
-    """The flag that one result of this stay raises."""
-    for line in flags_of(stay):
-        if line.result.pk == result_id:
+def _of_answers(stay: Consignment, *, cleared: dict[str, FlagClearance]) -> list[FlagLine]:
+    rows = CheckResult.objects.filter(inspection__consignment=stay).select_related("inspection")
+    ordered = sorted(rows, key=lambda row: (row.check_code, row.inspection.number, row.told_order))
+    latest = {code: list(group)[-1] for code, group in groupby(ordered, key=lambda row: row.check_code)}
+    lines = []
+    for check in (*CHECKS.values(), *EARLIER.values()):  # in walking order
+        row = latest.get(check.code)
+        flag = flag_of_result(row) if row is not None else None
+        if row is None or flag is None:
+            continue
+        key = f"check-{row.pk}"
+        lines.append(
+            FlagLine(
+                key=key, where=check.wording, message=flag.message, section=flag.section, grave=flag.stops_drives,
+                by=row.by, at=row.at, check_code=check.code, clearance=cleared.get(key),
+            )
+        )  # fmt: skip
+    return lines
+
+
+def _of_figure(question: Question, *, cleared: dict[str, FlagClearance]) -> FlagLine:
+    """A figure's flag is named by what it says: another figure says something else, and is another flag."""
+    digest = hashlib.sha256(f"{question.where}\n{question.text}".encode()).hexdigest()
+    key = f"figure-{digest[:32]}"
+    return FlagLine(
+        key=key, where=question.where, message=question.text, section=question.section, grave=True,
+        clearance=cleared.get(key),
+    )  # fmt: skip
+
+
+def flag_line(stay: Consignment, *, key: str, today: date) -> FlagLine:
+    """The flag of this stay that has the key."""
+    for line in flags_of(stay, today=today):
+        if line.key == key:
             return line
-    raise NotFound("not_found", "There is no such flag.", field="result", got=result_id)
+    raise NotFound("not_found", "There is no such flag.", field="key", got=key)
 
 
-def drives_stopped(stay: Consignment) -> list[FlagLine]:
+def drives_stopped(stay: Consignment, *, today: date) -> list[FlagLine]:
     """The open flags because of which nobody drives it."""
-    return [line for line in flags_of(stay) if line.stops_drives]
+    return [line for line in flags_of(stay, today=today) if line.stops_drives]

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.core.paginator import Page, Paginator
@@ -18,6 +18,7 @@ from inventory.models import (
     TitlePaper,
 )
 from inventory.queries.facts import current_ask, open_inspection
+from inventory.queries.figures import VehicleFigures, figures_of
 from inventory.queries.flags import FlagLine, flags_of
 from inventory.queries.identity import IdentityStanding, identity_of
 from inventory.queries.inspections import (
@@ -78,11 +79,38 @@ class VehicleFile:
     findings: Findings | None
     walk_open: bool
     flags: list[FlagLine]
+    figures: VehicleFigures
     media: Media
     stations: list[StationPhotos[Photo]]
     movements: list[Movement]
     other_stays: list[Consignment]
     ask: AskChange | None
+
+    @property
+    def contradictions(self) -> list[str]:
+        """What cannot all be true, in the order of its weight: identity, ledger, figures."""
+        asked = [f"{one.where}: {one.text}" for one in self.figures.questions if not one.stops_drives]
+        open_identity = [self.identity.open] if self.identity.open else []
+        ledger = self.ledger.disagreements
+        return [*open_identity, *ledger.contradictions, *ledger.questions, *asked]
+
+    @property
+    def not_established(self) -> list[str]:
+        """What nobody has seen or said yet, as far as it moves a price or a sale."""
+        said = []
+        if not self.paper_read:
+            said.append("No paper of ownership has been read.")
+        if not self.stay.vehicle.build_class:
+            said.append("The build class is not known.")
+        if self.findings is None:
+            said.append("No inspection is finished.")
+        elif self.findings.not_seen:
+            said.append(f"{self.findings.not_seen} of {self.findings.checks} checks were not seen.")
+        if self.ledger.unwritten:
+            said.append(f"{len(self.ledger.unwritten)} of {len(self.ledger.lines)} components have no line.")
+        if self.ledger.build is None:
+            said.append("When it was built is not recorded, so no part's date can be judged.")
+        return said
 
     @property
     def odometer(self) -> str:
@@ -97,7 +125,7 @@ class LogLine:
     sentence: str
 
 
-def file_of(stay: Consignment) -> VehicleFile:
+def file_of(stay: Consignment, *, today: date) -> VehicleFile:
     vehicle = stay.vehicle
     papers = list(vehicle.title_papers.order_by("-pk"))
     media = media_of(stay)
@@ -110,7 +138,8 @@ def file_of(stay: Consignment) -> VehicleFile:
         paper_read=titles.ownership_paper_seen((paper.kind, paper.standing) for paper in papers),
         ledger=ledger_of(vehicle.pk),
         findings=_findings(stay),
-        flags=flags_of(stay),
+        flags=flags_of(stay, today=today),
+        figures=figures_of(stay, today=today),
         walk_open=open_inspection(stay) is not None,
         media=media,
         stations=[one for one in shot_list(media.photos, wanted) if one.photos or one.wanted],

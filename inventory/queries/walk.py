@@ -3,6 +3,7 @@
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from inventory.errors import NotFound
 from inventory.models import CheckResult, Consignment, IntakeInspection, LateTap, StationVisit
@@ -70,7 +71,7 @@ class Walk:
         return len(Feature.values)
 
 
-def walk_of(stay: Consignment) -> Walk:
+def walk_of(stay: Consignment, *, today: date) -> Walk:
     inspection = open_inspection(stay)
     results = latest_results(inspection) if inspection else {}
     ledger = ledger_of(stay.vehicle_id)
@@ -84,7 +85,7 @@ def walk_of(stay: Consignment) -> Walk:
         ledger=ledger,
         condition=scores.condition(graded_of(results), policy=weights, asked=asked) if weights else None,
         originality=ledger.originality(policy=weights) if weights else None,
-        flags=flags_of(stay),
+        flags=flags_of(stay, today=today),
         features_known=len(features_of(stay.vehicle)),
         late=late_taps(stay),
     )
@@ -121,7 +122,7 @@ class StationPage:
         return any(line.check.twin for line in self.found.checks)
 
 
-def station_page(stay: Consignment, *, code: str) -> StationPage:
+def station_page(stay: Consignment, *, code: str, today: date) -> StationPage:
     if code not in STATION:
         raise NotFound("not_found", f"There is no station {code}.", field="station", got=code)
     here = list(STATION).index(code)
@@ -131,8 +132,8 @@ def station_page(stay: Consignment, *, code: str) -> StationPage:
     found = stations_found(results, asked=asked_codes(**kind))[here]
     shots = next(one.shots for one in shots_wanted(lacks=kind["lacks"]) if one.code == code)
     taken = set(stay.photos.filter(station=code, hiding__isnull=True).values_list("shot", flat=True))
-    questions = [line.check for line in found.checks]
-    flags = flags_of(stay)
+    questions = {line.check.code for line in found.checks}
+    flags = flags_of(stay, today=today)
     visits = StationVisit.objects.filter(inspection=inspection, station=code) if inspection else None
     return StationPage(
         inspection=inspection,
@@ -144,7 +145,7 @@ def station_page(stay: Consignment, *, code: str) -> StationPage:
         other_side=json.dumps(_seen_there(found, results)),
         visit=visits.order_by("-pk").first() if visits is not None else None,
         stopped_by=[line for line in flags if line.stops_drives] if code == ROAD_TEST else [],
-        flags=[line for line in flags if line.check in questions],
+        flags=[line for line in flags if line.check_code in questions],
         shots=shots,
         shots_missing=[shot for shot in shots if shot.code not in taken],
     )

@@ -1,23 +1,26 @@
 """The walk: graded, graded again, finished and frozen."""
 
 import uuid
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
 import pytest
 
-from inventory.actions import inspecting
+from inventory.actions import figures, inspecting
 from inventory.actions.inspecting import Finding
 from inventory.errors import NotAllowed, NotFound, Refused
 from inventory.models import CheckResult, ScorePolicy, StationVisit, VehicleFeature
+from inventory.queries.flags import drives_stopped
 from inventory.rules import scores
-from inventory.rules.catalogue import CHECKS
+from inventory.rules.catalogue import CHECKS, STATION
 from inventory.rules.roles import Actor
 from inventory.rules.states import State
 from tests import build
 
 pytestmark = pytest.mark.django_db
+ROAD_CHECK = STATION["road_test"].checks[0].code
 FRONT = Finding(check_code="front.hood", grade=3, basis="seen")
 
 
@@ -162,13 +165,30 @@ def test_flag_is_cleared_once_by_the_owner_with_a_reason(owner: Actor, intake: A
     sound = inspecting.record_check(stay.pk, finding=FRONT, by=intake, at=at)
     bad = Finding(check_code="tyres.nuts", grade=0, basis="seen")
     loose = inspecting.record_check(stay.pk, finding=bad, by=intake, at=at)
-    for result, reason, code in ((sound, "why", "no_flag"), (loose, " ", "no_reason")):
-        with pytest.raises(Refused) as refusal:
-            inspecting.clear_flag(result.pk, reason=reason, by=owner, at=at)
-        assert refusal.value.code == code
-    with pytest.raises(NotAllowed):
-        inspecting.clear_flag(loose.pk, reason="tightened", by=intake, at=at)
+    key = f"check-{loose.pk}"
     with pytest.raises(NotFound):
-        inspecting.clear_flag(0, reason="tightened", by=owner, at=at)
-    rows = [inspecting.clear_flag(loose.pk, reason="tightened", by=owner, at=at) for _ in range(2)]
+        inspecting.clear_flag(stay.pk, key=f"check-{sound.pk}", reason="why", by=owner, at=at)
+    with pytest.raises(Refused) as refusal:
+        inspecting.clear_flag(stay.pk, key=key, reason=" ", by=owner, at=at)
+    assert refusal.value.code == "no_reason"
+    with pytest.raises(NotAllowed):
+        inspecting.clear_flag(stay.pk, key=key, reason="tightened", by=intake, at=at)
+    rows = [inspecting.clear_flag(stay.pk, key=key, reason="tightened", by=owner, at=at) for _ in range(2)]
     assert rows[0].pk == rows[1].pk
+
+
+def test_figure_that_stops_drives_is_a_flag_like_any_other(owner: Actor, intake: Actor, at: datetime) -> None:
+    """Two sizes on one axle: 49 CFR 570.9(b)."""
+    stay = build.consignment(State.ON_LOT, at=at)
+    inspecting.begin_inspection(stay.pk, by=intake, at=at)
+    for position, size in (("left_rear", "P205/75R15"), ("right_rear", "P235/75R15")):
+        measured = figures.Measured(figures={"size": size}, basis="seen")
+        figures.record_tyre(stay.pk, position=position, measured=measured, by=intake, at=at)
+    (line,) = drives_stopped(stay, today=at.date())
+    assert "570.9(b)" in line.section
+    drive = Finding(check_code="road_test.stop", grade=4, basis="seen")
+    with pytest.raises(Refused) as refusal:
+        inspecting.record_check(stay.pk, finding=replace(drive, check_code=ROAD_CHECK), by=intake, at=at)
+    assert refusal.value.code == "flag_open"
+    inspecting.clear_flag(stay.pk, key=line.key, reason="axle refitted, seen on the lift", by=owner, at=at)
+    assert inspecting.record_check(stay.pk, finding=replace(drive, check_code=ROAD_CHECK), by=intake, at=at).grade == 4

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from inventory.actions import inspecting
 from inventory.actions.inspecting import Finding
@@ -207,11 +208,11 @@ def test_open_flag_stops_the_road_test_until_the_owner_clears_it(
     assert not CheckResult.objects.filter(check_code__startswith="road_test").exists()
     assert "The owner clears it" in text_of(walking.get(url(stay, "vehicle_file")))
     result = latest("underside.brake_lines")
-    assert walking.get(url(stay, "clear_flag", result_id=result.pk)).status_code == 403
+    assert walking.get(url(stay, "clear_flag", key=f"check-{result.pk}")).status_code == 403
     sign_in(client, owner)
-    assert "Clear this flag" in text_of(client.get(url(stay, "clear_flag", result_id=result.pk)))
-    assert "required" in text_of(client.post(url(stay, "clear_flag", result_id=result.pk), {"reason": ""}))
-    client.post(url(stay, "clear_flag", result_id=result.pk), {"reason": "hose renewed, tried on the lot"})
+    assert "Clear this flag" in text_of(client.get(url(stay, "clear_flag", key=f"check-{result.pk}")))
+    assert "required" in text_of(client.post(url(stay, "clear_flag", key=f"check-{result.pk}"), {"reason": ""}))
+    client.post(url(stay, "clear_flag", key=f"check-{result.pk}"), {"reason": "hose renewed, tried on the lot"})
     assert FlagClearance.objects.get().by == owner.name
     assert "Do not drive it." not in text_of(client.get(url(stay, "station", station="road_test")))
     assert "hose renewed" in text_of(client.get(url(stay, "vehicle_file")))
@@ -220,10 +221,12 @@ def test_open_flag_stops_the_road_test_until_the_owner_clears_it(
 def test_worse_answer_after_a_cleared_flag_raises_its_own(walking: Client, owner: Actor, stay: Consignment) -> None:
     grade(walking, stay, "underside.brake_lines", answer="1")
     first = latest("underside.brake_lines")
-    inspecting.clear_flag(first.pk, reason="mended", by=owner, at=first.at)
-    assert not drives_stopped(stay)
+    inspecting.clear_flag(stay.pk, key=f"check-{first.pk}", reason="mended", by=owner, at=first.at)
+    assert not drives_stopped(stay, today=timezone.localdate())
     grade(walking, stay, "underside.brake_lines", answer="0")
-    assert [line.result.grade for line in drives_stopped(stay)] == [0]
+    assert [line.key for line in drives_stopped(stay, today=timezone.localdate())] == [
+        f"check-{latest(first.check_code).pk}"
+    ]
 
 
 def test_hurtful_stations_carry_their_caution(walking: Client, stay: Consignment) -> None:
