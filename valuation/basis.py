@@ -143,7 +143,8 @@ def make_smooth(known: Array, *, endless: bool, bends: bool) -> Smooth:
         return Smooth(mean, sd, float(known.min()), float(known.max()), endless, centres, empty, empty)
     values, vectors = eigh(_kernel(centres, centres=centres))
     keep = values > TINY * values[-1]
-    root = vectors[:, keep] / np.sqrt(values[keep])
+    # row by row, as a stored one comes back: products then agree to the last digit
+    root = np.ascontiguousarray(vectors[:, keep] / np.sqrt(values[keep]))
     raw = _kernel(held, centres=centres) @ root
     line = np.linalg.lstsq(np.column_stack([np.ones_like(held), held]), raw, rcond=None)[0]
     return Smooth(mean, sd, float(known.min()), float(known.max()), endless, centres, root, line)

@@ -61,4 +61,5 @@ def make_together(points: Array, *, inputs: int) -> Together:
     length = LENGTH * float(np.sqrt(inputs))
     values, vectors = eigh(_kernel(centres, centres=centres, length=length))
     kept = np.flatnonzero(values > TINY * values[-1])[::-1][:MOST_COLUMNS]
-    return Together(length, centres, vectors[:, kept] / np.sqrt(values[kept]))
+    # row by row, as a stored one comes back: products then agree to the last digit
+    return Together(length, centres, np.ascontiguousarray(vectors[:, kept] / np.sqrt(values[kept])))

@@ -115,7 +115,11 @@ def test_drawing_is_cleared_follows_the_size_and_stays_in_its_field(open_page: O
     assert abs(min(x for stroke in before for x, _ in stroke) - 100) <= 5
     assert abs(max(x for stroke in before for x, _ in stroke) - 900) <= 5
     page.set_viewport_size(DESKTOP)
-    page.wait_for_function("document.querySelector('canvas').width > 400")
+    for _ in range(50):  # the page's policy lets no test wait inside it
+        if page.evaluate("document.querySelector('canvas').width") > 400:
+            break
+        page.wait_for_timeout(100)
+    assert page.evaluate("document.querySelector('canvas').width") > 400
     assert strokes(page, "giver_strokes") == before
     assert inked(giver) > 100
     page.get_by_role("button", name="Clear").first.click()

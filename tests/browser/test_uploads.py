@@ -127,7 +127,11 @@ def test_clip_of_a_real_recorder_is_kept_and_plays(open_page: Open, stay: Consig
     form.get_by_label("What it shows").select_option("cold_start")
     form.get_by_role("button", name="Add clips").click()
     expect(page.locator("video")).to_have_count(1)
-    page.wait_for_function("() => document.querySelector('video').readyState >= 1")
+    for _ in range(100):
+        if page.evaluate("document.querySelector('video').readyState") >= 1:
+            break
+        page.wait_for_timeout(100)
+    assert page.evaluate("document.querySelector('video').readyState") >= 1
     assert page.locator("video").evaluate("video => video.videoWidth") > 0
     row = Clip.objects.get()
     assert (row.content_type, row.kind, row.located) == ("video/webm", "cold_start", False)
