@@ -15,6 +15,7 @@ from inventory.actions.inspecting import Finding
 from inventory.actions.writing import add, again, locked
 from inventory.errors import NotAllowed, Refused
 from inventory.models import CheckResult, IntakeInspection, LateTap
+from inventory.queries.flags import flag_of_result
 from inventory.queries.inspections import latest_results, wording_of
 from inventory.rules.roles import Act, Actor, require
 
@@ -44,6 +45,7 @@ class Taken:
     key: uuid.UUID
     fate: Fate
     told: str = ""  # a sentence for whoever tapped; "" where there is nothing to tell
+    flag: str = ""  # the safety flag that it raises
 
 
 def take_taps(
@@ -93,7 +95,8 @@ def _weighed(row: CheckResult, *, tap: Tap) -> Taken:
     """Whether this result is the one that counts of its check."""
     counting = latest_results(row.inspection)[row.check_code]
     if counting.pk == row.pk or counting.by == row.by:
-        return Taken(tap.key, Fate.COUNTS)
+        flag = flag_of_result(counting)
+        return Taken(tap.key, Fate.COUNTS, flag=flag.message if flag else "")
     grade = counting.get_grade_display() if counting.grade is not None else counting.get_verdict_display()
     when = timezone.localtime(counting.told_at or counting.at).strftime("%H:%M")
     return Taken(tap.key, Fate.OUTDONE, f"{counting.by} said “{grade}” later, at {when}: that counts. Both are kept.")

@@ -8,7 +8,7 @@ from inventory.forms.fields import chosen
 from inventory.queries.inspections import CheckFound
 from inventory.queries.walk import FeatureLine
 from inventory.rules.flags import compared_label
-from inventory.rules.limits import limit_text
+from inventory.rules.limits import bound, limit_text
 from inventory.rules.walk import Rest
 from inventory.rules.words import Basis, EngineState, Grade, Verdict
 
@@ -73,6 +73,12 @@ class CheckForm(forms.Form):
     def limit(self) -> str:
         """The published limit of the reading, as it stands beside it."""
         return limit_text(self.check.limit) if self.check.limit else ""
+
+    @property
+    def beyond(self) -> dict[str, str]:
+        """The same limit as a side and a figure, for a device without signal; empty where the maker's is needed."""
+        found = bound(self.check.limit) if self.check.limit else None
+        return {"side": found[0].value, "figure": str(float(found[1]))} if found else {}
 
     def clean(self) -> dict[str, Any]:
         given = self.cleaned_data

@@ -35,7 +35,7 @@ def taps(request: StaffRequest, stock_number: str) -> HttpResponseBase:
     except Refused as problem:
         return JsonResponse({"problem": str(problem), "code": problem.code}, status=409)
     answers = [*_unreadable(parcel), *_taken(request, stay.pk, parcel)]
-    shown = [{"key": one.key, "fate": one.fate, "told": one.told} for one in answers]
+    shown = [{"key": one.key, "fate": one.fate, "told": one.told, "flag": one.flag} for one in answers]
     return JsonResponse({"answers": shown, "now": timezone.now().isoformat()})
 
 

@@ -109,7 +109,6 @@ class StationPage:
     other_side: str  # JSON for the device: what was seen there, by check
     visit: StationVisit | None
     stopped_by: list[FlagLine]
-    flags: list[FlagLine]
     shots: Sequence[Shot]
     shots_missing: Sequence[Shot]
 
@@ -132,7 +131,6 @@ def station_page(stay: Consignment, *, code: str, today: date) -> StationPage:
     found = stations_found(results, asked=asked_codes(**kind))[here]
     shots = next(one.shots for one in shots_wanted(lacks=kind["lacks"]) if one.code == code)
     taken = set(stay.photos.filter(station=code, hiding__isnull=True).values_list("shot", flat=True))
-    questions = {line.check.code for line in found.checks}
     flags = flags_of(stay, today=today)
     visits = StationVisit.objects.filter(inspection=inspection, station=code) if inspection else None
     return StationPage(
@@ -145,7 +143,6 @@ def station_page(stay: Consignment, *, code: str, today: date) -> StationPage:
         other_side=json.dumps(_seen_there(found, results)),
         visit=visits.order_by("-pk").first() if visits is not None else None,
         stopped_by=[line for line in flags if line.stops_drives] if code == ROAD_TEST else [],
-        flags=[line for line in flags if line.check_code in questions],
         shots=shots,
         shots_missing=[shot for shot in shots if shot.code not in taken],
     )

@@ -118,6 +118,13 @@ def limit_text(code: str, **conditions: Unpack[Conditions]) -> str:
     return f"{limit.wording}: {side} {figure} ({found.row.cited}; {found.row.known})."
 
 
+def bound(code: str, **conditions: Unpack[Conditions]) -> tuple[Beyond, Fraction] | None:
+    """The side and the figure beyond which a reading is flagged; None where there is none, or the maker's is needed."""
+    limit = _limit(code)
+    figure = _find(limit, conditions).figure
+    return None if figure is None else (limit.beyond, figure)
+
+
 def failed(code: str, *, over_10000_lb: bool = False) -> Flag:
     """The flag for a criterion of the rule that is looked at without a figure and is not met."""
     if code not in CRITERIA:

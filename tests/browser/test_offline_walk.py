@@ -262,3 +262,21 @@ def test_device_keeps_pages_of_the_walk_alone_and_forgets_them_at_sign_out(
     page.get_by_role("button", name="Sign out").click()
     page.wait_for_url("**/sign-in/**")
     assert not [one for one in kept(page.context) if "/inspection/" in one]
+
+
+def test_reading_beyond_its_limit_is_flagged_where_it_is_entered_with_and_without_signal(open_page: Open) -> None:
+    """49 CFR 570.9(a): at least 2/32 in of tread."""
+    page = open_page(Role.INTAKE)
+    stay = begun(page)
+    page.context.set_offline(True)
+    go(page, stay, "tyres")
+    sign = page.locator("[data-check='tyres.tread_left_front'] .flagged")
+    for reading, flagged in (("2", False), ("1.5", True)):
+        page.locator("[name='tyres.tread_left_front-reading']").fill(reading)
+        page.locator("[name='tyres.tread_left_front-reading']").blur()
+        expect(sign).to_be_visible(visible=flagged)
+    expect(sign).to_contain_text("Beyond its limit")
+    tap(page, "tyres.tread_left_front", "1")
+    page.context.set_offline(False)
+    wait_until_sent(page)
+    expect(sign).to_contain_text("1.5/32 in, below the limit of 2/32 in")

@@ -1,13 +1,18 @@
 /* On every page: what a walk left unsent on this device goes out, and nobody signs out without knowing of it. */
 
 import { forgetAnswers, waiting } from "./walk_store.js";
+import { waitingOf } from "./pieces.js";
 import { start } from "./walk_send.js";
 
+const some = (count, thing) => count && `${count} ${thing}${count === 1 ? "" : "s"}`;
 const leaving = document.querySelector("form.leave");
 
 async function leave() {
-  const count = (await waiting()).filter((tap) => tap.user === Number(leaving.dataset.user)).length;
-  const said = `${count} ${count === 1 ? "answer is" : "answers are"} not sent yet. They stay on this device, and are sent when you sign in on it again. Sign out?`;
+  const answers = (await waiting()).filter((tap) => tap.user === Number(leaving.dataset.user)).length;
+  const files = (await waitingOf(leaving.dataset.user)).length;
+  const count = answers + files;
+  const what = [some(answers, "answer"), some(files, "file")].filter(Boolean).join(" and ");
+  const said = `${what} ${count === 1 ? "is" : "are"} not sent yet. They stay on this device, and are sent when you sign in on it again. Sign out?`;
   if (count && !window.confirm(said)) return;
   await forgetAnswers();
   if ("caches" in window) {

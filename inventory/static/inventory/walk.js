@@ -1,7 +1,7 @@
 /* The walk on a device: every tap is kept at once, shown as kept, and sent when there is a signal. */
 
 import { answersOf, fact, keep, keepDraft, newKey, waiting } from "./walk_store.js";
-import { answerOf, fill, saidOf, wrong } from "./walk_check.js";
+import { answerOf, fill, flag, saidOf, warn, wrong } from "./walk_check.js";
 import { keepPages } from "./walk_pages.js";
 import { signIn } from "./walk_sign.js";
 import { send, start, state } from "./walk_send.js";
@@ -30,6 +30,7 @@ function tap(said) {
 async function changed(check) {
   const said = saidOf(check);
   const problem = wrong(said);
+  if (!problem) warn(check, said);
   if (problem || !said.answer) {
     await keepDraft(tap(said));
     say(check, problem || DRAFT);
@@ -101,7 +102,9 @@ async function overlay() {
 function answered(answers) {
   for (const one of answers) {
     const check = one.check_code && document.getElementById(one.check_code);
-    if (check && one.stock === stock) say(check, one.told || `Sent, ${new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}.`);
+    if (!check || one.stock !== stock) continue;
+    if (one.fate === "counts") flag(check, one.flag || "");
+    say(check, one.told || `Sent, ${new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}.`);
   }
   show();
 }

@@ -25,6 +25,22 @@ export function wrong(said) {
   return "";
 }
 
+/** A reading beyond its published limit, as far as this device can tell; the house's own words come when it is sent. */
+export function warn(check, said) {
+  const { side, figure } = check.dataset;
+  const reading = Number(said.reading);
+  const isBeyond = side && said.reading !== null && (
+    side === "below" ? reading < Number(figure) : side === "above" ? reading > Number(figure) : reading >= Number(figure)
+  );
+  flag(check, isBeyond ? `Beyond its limit. ${check.querySelector(".limit").textContent}` : "");
+}
+
+export function flag(check, message) {
+  const sign = check.querySelector(".flagged");
+  sign.hidden = !message;
+  sign.textContent = message && `Safety flag. ${message}`;
+}
+
 export function fill(check, one) {
   const radio = one.answer && check.querySelector(`input[type=radio][value="${CSS.escape(one.answer)}"]`);
   if (radio) radio.checked = true;
