@@ -250,6 +250,8 @@ def finish_inspection(consignment_id: int, *, by: Actor, at: datetime) -> Intake
     require(by, Act.INSPECT)
     stay = locked(consignment_id)
     row = _open(stay)
+    if scores.renewed(row.policy.weights) != row.policy.weights:  # begun before the catalogue grew
+        change(row, policy=current_policy(by=by, at=at))
     applying = asked_codes(**kind_of(stay.vehicle))
     condition = scores.condition(results_of(row), policy=row.policy.weights, asked=applying)
     if condition is None:

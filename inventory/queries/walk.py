@@ -75,7 +75,7 @@ def walk_of(stay: Consignment, *, today: date) -> Walk:
     inspection = open_inspection(stay)
     results = latest_results(inspection) if inspection else {}
     ledger = ledger_of(stay.vehicle_id)
-    weights = inspection.policy.weights if inspection else None
+    weights = scores.renewed(inspection.policy.weights) if inspection else None
     asked = asked_codes(**kind_of(stay.vehicle))
     return Walk(
         inspection=inspection,

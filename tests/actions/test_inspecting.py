@@ -11,8 +11,9 @@ import pytest
 from inventory.actions import figures, inspecting
 from inventory.actions.inspecting import Finding
 from inventory.errors import NotAllowed, NotFound, Refused
-from inventory.models import CheckResult, ScorePolicy, StationVisit, VehicleFeature
+from inventory.models import CheckResult, IntakeInspection, ScorePolicy, StationVisit, VehicleFeature
 from inventory.queries.flags import drives_stopped
+from inventory.queries.walk import walk_of
 from inventory.rules import scores
 from inventory.rules.catalogue import CHECKS, STATION
 from inventory.rules.roles import Actor
@@ -192,3 +193,19 @@ def test_figure_that_stops_drives_is_a_flag_like_any_other(owner: Actor, intake:
     assert refusal.value.code == "flag_open"
     inspecting.clear_flag(stay.pk, key=line.key, reason="axle refitted, seen on the lift", by=owner, at=at)
     assert inspecting.record_check(stay.pk, finding=replace(drive, check_code=ROAD_CHECK), by=intake, at=at).grade == 4
+
+
+def test_walk_begun_before_the_catalogue_grew_can_be_finished(intake: Actor, at: datetime) -> None:
+    """Its policy knows one check a station; it is finished with the weights of today, and keeps what was graded."""
+    stay = build.consignment(State.ON_LOT, at=at)
+    earlier = {"checks": {"front.overall": 7}, "components": {"engine": 1}, "standings": {}, "slack": {}}
+    policy = ScorePolicy.objects.create(number=1, weights=earlier, by="x", at=at)
+    row = IntakeInspection.objects.create(consignment=stay, number=1, policy=policy, begun_at=at, begun_by="x")
+    CheckResult.objects.create(
+        inspection=row, check_code="front.overall", verdict="graded", grade=2, basis="seen", by="x", at=at
+    )
+    assert walk_of(stay, today=at.date()).condition is None
+    inspecting.record_check(stay.pk, finding=FRONT, by=intake, at=at)
+    finished = inspecting.finish_inspection(stay.pk, by=intake, at=at)
+    assert finished.policy.number == 2
+    assert finished.condition_low == Decimal("0.7")
