@@ -18,10 +18,17 @@ PICTURES = [
     ("price-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/price/"),
     ("track-record-desktop", "owner", DESKTOP, "/track-record/"),
     ("track-record-phone", "owner", PHONE, "/track-record/"),
-    ("station-phone", "intake", PHONE, "/vehicles/26-0003/inspection/front/"),
+    ("station-phone", "intake", PHONE, "/vehicles/26-0005/inspection/left_side/"),
+    ("walk-phone", "intake", PHONE, "/vehicles/26-0005/inspection/"),
+    ("ledger-phone", "intake", PHONE, f"/vehicles/{STOCK}/inspection/ledger/"),
+    ("ledger-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/inspection/ledger/"),
+    ("figures-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/figures/"),
+    ("score-desktop", "owner", DESKTOP, "/vehicles/26-0008/inspection/score/condition/"),
+    ("score-phone", "owner", PHONE, "/vehicles/26-0008/inspection/score/condition/"),
     ("sale-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/sale/"),
     ("settlement-desktop", "owner", DESKTOP, "/vehicles/26-0021/settlement/"),
-    ("file-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/"),
+    ("file-desktop", "owner", DESKTOP, "/vehicles/26-0008/"),
+    ("file-phone", "owner", PHONE, "/vehicles/26-0008/"),
 ]
 
 
@@ -39,15 +46,11 @@ def take(base: str) -> None:
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
         for name, role, viewport, path in PICTURES:
             page = signed_in(browser, base=base, role=role, viewport=viewport)
-            if name == "station-phone":
-                page.goto(path.removesuffix("front/"))
-                begin = page.get_by_role("button", name="Begin the inspection")
-                if begin.count():
-                    begin.click()
             page.goto(path)
             if name == "price-desktop":
                 page.locator("summary").first.click()
             page.screenshot(path=FOLDER / f"{name}.png", clip=_clip(page, viewport), full_page=True)
+        _flag_without_signal(browser, base=base)
         owner = signed_in(browser, base=base, role="owner", viewport=DESKTOP)
         owner.goto(f"/vehicles/{STOCK}/link/")
         owner.locator("button[value=make]").click()
@@ -61,6 +64,25 @@ def take(base: str) -> None:
 def _clip(page: Page, viewport: dict[str, int]) -> dict[str, float]:
     height = page.evaluate("document.documentElement.scrollHeight")
     return {"x": 0, "y": 0, "width": viewport["width"], "height": min(height, 1500)}
+
+
+def _flag_without_signal(browser: Browser, *, base: str) -> None:
+    """A tread below its limit, in the dark, while the network is cut."""
+    context = browser.new_context(base_url=base, viewport=PHONE, color_scheme="dark")  # type: ignore[arg-type]
+    page = context.new_page()
+    page.goto("/sign-in/")
+    page.fill("[name=username]", "intake")
+    page.fill("[name=password]", "larkspur-intake-demo")
+    page.click("main button")
+    page.goto("/vehicles/26-0005/inspection/tyres/")
+    page.locator("html[data-walk-ready]").wait_for()
+    context.set_offline(True)
+    check = page.locator("[data-check='tyres.tread_left_front']")
+    check.locator("[name$='-reading']").fill("1.5")
+    check.locator("input[type=radio][value='1']").check()
+    page.get_by_text("No signal.").wait_for()
+    page.screenshot(path=FOLDER / "flag-phone.png")
+    context.close()
 
 
 if __name__ == "__main__":
