@@ -26,7 +26,7 @@ def begun(page: Page) -> Consignment:
     page.goto(f"/vehicles/{stay.stock_number}/inspection/")
     page.get_by_role("button", name="Begin the inspection").click()
     ready(page)
-    expect(page.locator(".kept-pages")).to_contain_text("it works without signal")
+    expect(page.locator(".kept-pages")).to_contain_text("it works without signal", timeout=30_000)
     return stay
 
 
