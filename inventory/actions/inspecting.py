@@ -34,6 +34,8 @@ from inventory.rules.states import State
 from inventory.rules.walk import Answered, rest_of
 from inventory.rules.words import Verdict
 
+RENEWED = "brought to the checks and components that are asked now"
+
 
 @dataclass(frozen=True, kw_only=True)
 class Finding:
@@ -58,9 +60,9 @@ def current_policy(*, by: Actor, at: datetime) -> ScorePolicy:
     if latest is not None and latest.weights == weights:
         return latest
     number = latest.number + 1 if latest else 1
-    row = add(ScorePolicy(number=number, weights=weights, by=by.name, at=at))
+    row = add(ScorePolicy(number=number, weights=weights, reason=RENEWED if latest else "", by=by.name, at=at))
     if latest is not None:
-        logbook.record("policy.changed", row, by=by, at=at, number=number)
+        logbook.record("policy.changed", row, by=by, at=at, number=number, because=logbook.because(RENEWED))
     return row
 
 
@@ -261,7 +263,7 @@ def finish_inspection(consignment_id: int, *, by: Actor, at: datetime) -> Intake
             field="inspection",
             mend="Grade at least one, and leave the others as not seen.",
         )
-    originality = ledger_of(stay.vehicle_id).originality(policy=row.policy.weights)
+    originality = ledger_of(stay.vehicle_id, until=at).originality(policy=row.policy.weights)
     change(
         row, finished_at=at, finished_by=by.name, asked=sorted(applying),
         condition_low=condition.low, condition_high=condition.high,

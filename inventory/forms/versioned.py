@@ -14,7 +14,7 @@ class SeenForm(forms.Form):
 
 
 class VersionedForm(SeenForm):
-    """Carries the version of the stay that the page showed."""
+    """Carries the version of what the page showed."""
 
     version = forms.IntegerField(
         widget=forms.HiddenInput,

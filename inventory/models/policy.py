@@ -53,6 +53,7 @@ class ScorePolicy(Appended):
 
     number = models.PositiveIntegerField(unique=True)
     weights = models.JSONField(blank=True)
+    reason = models.CharField("why they were changed", max_length=500, blank=True)
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
 

@@ -4,6 +4,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import QuerySet
+
 from inventory.models import CheckResult, IntakeInspection, Vehicle, VehicleFeature
 from inventory.rules.catalogue import CHECKS, EARLIER, STATION_OF, STATIONS, Check, Feature, Station
 from inventory.rules.flags import flag_of
@@ -39,12 +41,24 @@ def features_of(vehicle: Vehicle) -> dict[str, bool]:
 
 def kind_of(vehicle: Vehicle) -> dict[str, Any]:
     """What decides which checks apply, as `catalogue.asked` takes it."""
-    known = features_of(vehicle)
+    return _kind(vehicle, features_of(vehicle))
+
+
+def _kind(vehicle: Vehicle, known: Mapping[str, bool]) -> dict[str, Any]:
     return {
         "has": {feature for feature, present in known.items() if present},
         "lacks": {feature for feature, present in known.items() if not present},
         "build_class": vehicle.build_class,
     }
+
+
+def kinds_of(vehicles_by_key: Mapping[int, Vehicle], *, vehicles: QuerySet[Any]) -> dict[int, dict[str, Any]]:
+    """`kind_of` for many vehicles in one query. `vehicles` selects their ids."""
+    known: dict[int, dict[str, bool]] = {}
+    rows = VehicleFeature.objects.filter(vehicle__in=vehicles, feature__in=Feature.values).order_by("pk")
+    for vehicle_id, feature, present in rows.values_list("vehicle_id", "feature", "present"):
+        known.setdefault(vehicle_id, {})[feature] = present
+    return {key: _kind(vehicle, known.get(vehicle.pk, {})) for key, vehicle in vehicles_by_key.items()}
 
 
 @dataclass(frozen=True)

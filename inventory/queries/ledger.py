@@ -1,18 +1,27 @@
-"""The component ledger as its pages, the vehicle file and the scores read it: in four queries, however long it is."""
+"""The component ledger as its pages, the vehicle file and the scores read it: in five queries, however long it is."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cached_property
 from typing import Any
 
-from django.db.models import OuterRef, QuerySet, Subquery
+from django.db.models import Model, OuterRef, QuerySet, Subquery
 
 from inventory.errors import NotFound
-from inventory.models import BuildDate, ComponentRecord, Modification, ModificationComponent, Vehicle
+from inventory.models import (
+    BuildDate,
+    ComponentRecord,
+    Modification,
+    ModificationComponent,
+    Vehicle,
+    VehicleFeature,
+)
 from inventory.queries import decoder
 from inventory.queries.decoder import Meanings
 from inventory.rules import ledger as rules
 from inventory.rules import scores
+from inventory.rules.catalogue import Feature
 from inventory.rules.components import (
     ALL_TITLES,
     COMPONENT_OF,
@@ -22,17 +31,23 @@ from inventory.rules.components import (
     Component,
 )
 from inventory.rules.date_codes import DateSpan, Finding, spoken
-from inventory.rules.scores import Changed, Interval, Stood
+from inventory.rules.scores import Changed, Interval, Opened, Stood
 
 
-def latest_components(vehicle_id: int) -> dict[str, ComponentRecord]:
-    """The line of the ledger that counts of each component."""
-    rows = ComponentRecord.objects.filter(vehicle_id=vehicle_id).order_by("pk")
+def latest_components(vehicle_id: int, *, until: datetime | None = None) -> dict[str, ComponentRecord]:
+    """The line of the ledger that counts of each component, or that counted at a moment."""
+    rows = _until(ComponentRecord, until).filter(vehicle_id=vehicle_id).order_by("pk")
     return {row.component: row for row in rows}
 
 
-def build_date_of(vehicle_id: int) -> BuildDate | None:
-    return BuildDate.objects.filter(vehicle_id=vehicle_id).order_by("-pk").first()
+def _until(model: type[Model], until: datetime | None) -> QuerySet[Any]:
+    rows = model._default_manager.all()
+    return rows if until is None else rows.filter(at__lte=until)
+
+
+def build_date_of(vehicle_id: int, *, until: datetime | None = None) -> BuildDate | None:
+    row: BuildDate | None = _until(BuildDate, until).filter(vehicle_id=vehicle_id).order_by("-pk").first()
+    return row
 
 
 def made_span(record: ComponentRecord | None) -> DateSpan | None:
@@ -88,6 +103,7 @@ class Ledger:
     records: Mapping[str, ComponentRecord]
     build: BuildDate | None
     modifications: list[ModificationSeen]
+    lacks: frozenset[str]  # features that the vehicle is known not to have
 
     @property
     def built(self) -> str:
@@ -127,11 +143,22 @@ class Ledger:
                 changed.setdefault(code, []).append(seen.row.what)
         return rules.disagreements(said, build=build_span(self.build), changed=changed)
 
-    def originality(self, *, policy: Mapping[str, Mapping[str, int]]) -> Interval | None:
-        return scores.originality(
+    def never_had(self, *, policy: Mapping[str, Any]) -> dict[str, str]:
+        """Components that leave the weighing, each with why: the one place that says so."""
+        ticked = {row.component for row in self.records.values() if row.not_fitted}
+        changed = {code for seen in self.modifications for code in seen.components}
+        lacking = scores.never_had(policy, lacks=self.lacks, said=changed.union(self.records))
+        features = policy.get("lacking", {})
+        return dict.fromkeys(ticked, "never had one") | {
+            code: "the vehicle has " + " and ".join(f"no {Feature(one).label}" for one in features[code])
+            for code in lacking
+        }
+
+    def opened(self, *, policy: Mapping[str, Any]) -> Opened | None:
+        return scores.opened_originality(
             [Stood(row.component, row.standing, row.basis) for row in self.records.values()],
             policy=policy,
-            absent={row.component for row in self.records.values() if row.not_fitted},
+            absent=self.never_had(policy=policy),
             changed=[
                 Changed(code, seen.row.fitting, seen.row.basis)
                 for seen in self.modifications
@@ -139,17 +166,72 @@ class Ledger:
             ],
         )
 
+    def originality(self, *, policy: Mapping[str, Any]) -> Interval | None:
+        opened = self.opened(policy=policy)
+        return opened.interval if opened else None
 
-def ledger_of(vehicle_id: int) -> Ledger:
-    return Ledger(latest_components(vehicle_id), build_date_of(vehicle_id), modifications_of(vehicle_id))
+
+def ledger_of(vehicle_id: int, *, until: datetime | None = None) -> Ledger:
+    """The ledger as it counts, or as it stood at a moment."""
+    return Ledger(
+        latest_components(vehicle_id, until=until),
+        build_date_of(vehicle_id, until=until),
+        modifications_of(vehicle_id, until=until),
+        _lacks(vehicle_id, until=until),
+    )
 
 
-def modifications_of(vehicle_id: int) -> list[ModificationSeen]:
-    rows = Modification.objects.filter(vehicle_id=vehicle_id).select_related("by").order_by("pk")
+def _lacks(vehicle_id: int, *, until: datetime | None) -> frozenset[str]:
+    return _lacking(_until(VehicleFeature, until).filter(vehicle_id=vehicle_id).order_by("pk"))
+
+
+def _lacking(rows: Iterable[VehicleFeature]) -> frozenset[str]:
+    known = {row.feature: row.present for row in rows}
+    return frozenset(feature for feature, present in known.items() if not present)
+
+
+def modifications_of(vehicle_id: int, *, until: datetime | None = None) -> list[ModificationSeen]:
+    rows = _until(Modification, until).filter(vehicle_id=vehicle_id).select_related("by").order_by("pk")
     named: dict[int, list[str]] = {}
     for change in ModificationComponent.objects.filter(modification__vehicle_id=vehicle_id).order_by("pk"):
         named.setdefault(change.modification_id, []).append(change.component)
     return [ModificationSeen(row, tuple(named.get(row.pk, ()))) for row in rows]
+
+
+def ledgers_of(wanted: Mapping[int, tuple[int, datetime | None]], *, vehicles: QuerySet[Any]) -> dict[int, Ledger]:
+    """Many ledgers in four queries, each as its vehicle's stood at its moment (None: now), for the scores.
+
+    `wanted` names vehicle and moment by a key of the caller's, `vehicles` selects the ids. Build dates are left out.
+    """
+    read = ("vehicle_id", "component", "standing", "basis", "not_fitted", "at")  # bare: a large lot has many lines
+    lines = ComponentRecord.objects.filter(vehicle__in=vehicles).values_list(*read, named=True)
+    records = _by_vehicle(lines)
+    modifications = _by_vehicle(Modification.objects.filter(vehicle__in=vehicles))
+    features = _by_vehicle(VehicleFeature.objects.filter(vehicle__in=vehicles))
+    named: dict[int, list[str]] = {}
+    for change in ModificationComponent.objects.filter(modification__vehicle__in=vehicles).order_by("pk"):
+        named.setdefault(change.modification_id, []).append(change.component)
+    return {
+        key: Ledger(
+            {row.component: row for row in _before(records.get(vehicle_id, ()), until)},
+            None,
+            [ModificationSeen(row, tuple(named.get(row.pk, ())))
+             for row in _before(modifications.get(vehicle_id, ()), until)],
+            _lacking(_before(features.get(vehicle_id, ()), until)),
+        )
+        for key, (vehicle_id, until) in wanted.items()
+    }  # fmt: skip
+
+
+def _by_vehicle(rows: QuerySet[Any]) -> dict[int, list[Any]]:
+    found: dict[int, list[Any]] = {}
+    for row in rows.order_by("pk"):
+        found.setdefault(row.vehicle_id, []).append(row)
+    return found
+
+
+def _before(rows: Sequence[Any], until: datetime | None) -> list[Any]:
+    return [row for row in rows if until is None or row.at <= until]
 
 
 @dataclass(frozen=True, kw_only=True)

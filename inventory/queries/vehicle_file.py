@@ -32,6 +32,7 @@ from inventory.queries.inspections import (
 from inventory.queries.ledger import Ledger, ledger_of
 from inventory.queries.media import Media, media_of
 from inventory.queries.receipts import ReceiptSeen, receipts_seen
+from inventory.queries.scores import InspectionSeen, inspections_of
 from inventory.queries.shots import StationPhotos, shot_list, shots_wanted
 from inventory.rules import titles
 from inventory.rules.roles import Act, Actor, may
@@ -84,6 +85,7 @@ class VehicleFile:
     stations: list[StationPhotos[Photo]]
     movements: list[Movement]
     other_stays: list[Consignment]
+    inspections: list[InspectionSeen]
     ask: AskChange | None
 
     @property
@@ -111,6 +113,10 @@ class VehicleFile:
         if self.ledger.build is None:
             said.append("When it was built is not recorded, so no part's date can be judged.")
         return said
+
+    @property
+    def finished_inspections(self) -> int:
+        return sum(not seen.row.is_open for seen in self.inspections)
 
     @property
     def odometer(self) -> str:
@@ -145,6 +151,7 @@ def file_of(stay: Consignment, *, today: date) -> VehicleFile:
         stations=[one for one in shot_list(media.photos, wanted) if one.photos or one.wanted],
         movements=list(stay.movements.order_by("-pk")[:5]),
         other_stays=list(vehicle.consignments.exclude(pk=stay.pk).order_by("-pk")),
+        inspections=inspections_of(vehicle.pk),
         ask=current_ask(stay),
     )
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from inventory.rules.catalogue.parts import Feature
 from inventory.rules.words import Basis
 
 DATA_PLATE = "data_plate"
@@ -14,6 +15,7 @@ class Component:
     weight: int  # share in the originality, the lot's policy (common practice, no source)
     hint: str = ""  # where its number and date stand, and what to look for
     optional: bool = False  # many vehicles never had one
+    belongs_to: frozenset[Feature] = frozenset()  # a vehicle known to lack all of these never had one
 
 
 COMPONENTS: tuple[Component, ...] = (
@@ -34,7 +36,10 @@ COMPONENTS: tuple[Component, ...] = (
     Component("cooling", "Cooling", 1, "radiator tag, water pump casting, fan"),
     Component("fuel_system", "Fuel system and tanks", 2, "tank, sender, pump and lines"),
     Component("transmission", "Transmission", 7, "case casting, tag or stamp, and the last digits of the serial"),
-    Component("transfer_case", "Transfer case", 2, "case casting and tag", optional=True),
+    Component(
+        "transfer_case", "Transfer case", 2, "case casting and tag", optional=True,
+        belongs_to=frozenset({Feature.FOUR_WHEEL_DRIVE}),
+    ),
     Component("front_axle", "Front axle or crossmember", 2, "beam, spindles, axle stamp or casting"),
     Component("rear_axle", "Rear axle and ratio", 5, "tag or stamp, ratio counted by hand, casting date"),
     Component("suspension", "Suspension", 2, "springs and their codes, dampers, arms"),
@@ -44,10 +49,13 @@ COMPONENTS: tuple[Component, ...] = (
     Component("wheels", "Wheels", 2, "size and date stamped in the rim, caps"),
     Component("dash", "Dash and instruments", 2, "dash panel, faces, odometer, switches, radio"),
     Component("interior_trim", "Seats and trim", 3, "frames, pattern and grain of the cover, panels, carpet"),
-    Component("top", "Top", 1, "bows, frame, cover; removable top and its number", optional=True),
+    Component(
+        "top", "Top", 1, "bows, frame, cover; removable top and its number", optional=True,
+        belongs_to=frozenset({Feature.SOFT_TOP, Feature.REMOVABLE_TOP}),
+    ),
     Component("glass", "Glass", 1, "maker's mark and date code of each pane", optional=True),
     Component("badges", "Badges and emblems", 2, "pins and holes; an emblem proves nothing about what is behind it"),
-)
+)  # fmt: skip
 
 # Components of earlier versions of this table that have no successor of the same meaning: their lines stay readable,
 # and a policy stored with them goes on weighing them.

@@ -54,6 +54,7 @@ class Act(TextChoices):
     IMPORT_SALES = "import_sales", "import past sales"
     FIT_PRICES = "fit_prices", "fit the price band"
     MANAGE_STAFF = "manage_staff", "manage staff and tokens"
+    SET_POLICY = "set_policy", "change the weights of condition and originality"
     SEE_STATUS = "see_status", "see the status page of one consignment"
 
 
@@ -92,6 +93,7 @@ GRANTS: dict[Act, frozenset[Role]] = {
     Act.IMPORT_SALES: _OWNER,
     Act.FIT_PRICES: _OWNER,
     Act.MANAGE_STAFF: _OWNER,
+    Act.SET_POLICY: _OWNER,
     Act.SEE_STATUS: frozenset({Role.CONSIGNOR}),
 }
 

@@ -17,6 +17,8 @@ from inventory.rules.words import Basis, Fitting, Standing, Verdict
 
 TENTH = Decimal("0.1")
 TOP = Decimal(100)
+_ENDS = ("low", "high")
+OWN_PARTS = ("checks", "components", "standings", "modified", "slack", "caps")  # what a lot may set; the rest is ours
 
 FIRST_POLICY: dict[str, Any] = {
     "checks": {code: check.weight for code, check in CHECKS.items()},
@@ -34,6 +36,8 @@ FIRST_POLICY: dict[str, Any] = {
     },
     # points a component keeps at most once it was changed: what is bolted on can be taken off again
     "modified": {Fitting.BOLT_ON: 25, Fitting.CUT_OR_WELDED: 0},
+    # a component that a vehicle known to lack all of these features never had: it leaves the weighing
+    "lacking": {component.code: sorted(component.belongs_to) for component in COMPONENTS if component.belongs_to},
     # points by which a statement may be wrong either way, by what it rests on
     "slack": {
         Basis.MEASURED: 0,
@@ -126,6 +130,20 @@ class Opened:
     def weight(self) -> int:
         return sum(line.weight for line in self.lines)
 
+    @property
+    def sums(self) -> Interval:
+        """Weight × points over all lines, at each end: over `weight` it is the mean."""
+        low, high = (sum((line.weight * getattr(line, end) for line in self.lines), Decimal(0)) for end in _ENDS)
+        return Interval(low, high)
+
+    def share(self, line: ScoreLine) -> Decimal:
+        """The line's part of the whole weight, percent."""
+        return (TOP * line.weight / self.weight).quantize(TENTH, ROUND_HALF_UP)
+
+    def makes(self, line: ScoreLine) -> Decimal:
+        """Points of the mean's width that this line alone makes: what would be gained by knowing it exactly."""
+        return (line.width / self.weight).quantize(TENTH, ROUND_HALF_UP)
+
 
 def condition(
     found: Iterable[Graded], *, policy: Mapping[str, Any], asked: Collection[str] | None = None
@@ -200,7 +218,7 @@ def renewed(weights: Mapping[str, Any]) -> dict[str, Any]:
     fresh: dict[str, Any] = {}
     for part, first in FIRST_POLICY.items():
         own = weights.get(part)
-        if isinstance(first, dict):
+        if part in OWN_PARTS:
             fresh[part] = {key: (own or {}).get(key, figure) for key, figure in first.items()}
         else:
             fresh[part] = first
@@ -249,6 +267,19 @@ def opened_originality(
     return Opened(mean, tuple(lines), mean) if known and mean is not None else None
 
 
+def never_had(policy: Mapping[str, Any], *, lacks: Collection[str], said: Collection[str]) -> set[str]:
+    """Components that a vehicle known to lack what they belong to never had.
+
+    One that a line of the ledger or a modification says something of (`said`) is weighed as said: somebody saw it.
+    Policies without the key `lacking` take none out.
+    """
+    return {
+        code
+        for code, features in policy.get("lacking", {}).items()
+        if code not in said and features and set(features) <= set(lacks)
+    }
+
+
 def _stood_why(*, stood: bool, changed: bool, row: Stood | None) -> LineReason:
     if stood:
         return LineReason.ANSWERED
@@ -263,14 +294,14 @@ def modified_span(
     """The points of one component, low and high, from its line of the ledger and from what modifications changed.
 
     A modification says that the part is not as it left the factory, and by its fitting how far that can be undone: the
-    worst counts, at each end. A line that says *non-original* is brought down to it, and never raised by it. Any
-    other standing is what somebody established of this very part, and stands. Without a line, the part has at most the
-    points of the modification, and at least those of a *non-original* line on the same basis: so that writing that
-    line afterwards only narrows.
+    worst counts, at each end. A line that says *non-original* or *missing* is brought down to it, and never raised by
+    it. Any other standing is what somebody established of this very part, and stands. Without a line, the part has at
+    most the points of the modification, and at least those of a *non-original* line on the same basis: so that writing
+    that line afterwards only narrows.
     """
     if row is not None:
         span = _standing_span(row.standing, basis=row.basis, policy=policy)
-        if row.standing != Standing.NON_ORIGINAL:
+        if row.standing not in {Standing.NON_ORIGINAL, Standing.MISSING}:
             return span
         return _worst([span, *(_changed_span(change, policy=policy) for change in changes)])
     if not changes:

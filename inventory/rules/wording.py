@@ -85,7 +85,7 @@ LOG_SENTENCES: dict[str, str] = {
     "decoder.added": "added to the decoder table: {make} {component} {written} means {meaning}",
     "decoder.corrected": "corrected the decoder table: {make} {component} {written} means {meaning}",
     "decoder.retired": "retired from the decoder table: {make} {component} {written}",
-    "policy.changed": "changed the scoring policy to version {number}",
+    "policy.changed": "changed the scoring policy to version {number}{because}",
     "lot.changed": "changed the lot's settings: {fields}",
     "demo.loaded": "loaded the invented demo lot",
 }

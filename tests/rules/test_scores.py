@@ -203,6 +203,15 @@ def test_modification_counts_by_hand(line: Standing | None, changed: list[Change
     assert scores.originality(lines, policy=CHANGING, changed=changed) == Interval(Decimal(low), Decimal(high))
 
 
+def test_missing_part_beside_a_seen_cut_is_never_worth_more_than_a_non_original_one() -> None:
+    """Both told, slack 20: the cut was seen, and holds either at 0."""
+    spans = [
+        scores.modified_span(Stood("x", standing, Basis.TOLD), [CUT], policy=CHANGING)
+        for standing in (Standing.MISSING, Standing.NON_ORIGINAL)
+    ]
+    assert spans == [(Decimal(0), Decimal(0)), (Decimal(0), Decimal(0))]
+
+
 def test_told_modification_is_wider_than_a_seen_one() -> None:
     """Slack 20: from 5 - 20, so 0, to 25 + 20 = 45."""
     told = Changed("x", Fitting.BOLT_ON, Basis.TOLD)
@@ -310,3 +319,39 @@ def test_interval_upside_down_is_refused() -> None:
     with pytest.raises(Refused, match="runs from 80"):
         scores.check_interval(80, 70, field="condition")
     assert scores.check_interval("70", "80.25", field="condition").high == Decimal("80.3")
+
+
+def test_sums_over_the_weight_are_the_mean() -> None:
+    """a weighs 3 with 75 points, b weighs 1 with 0 to 100: 225 and 325 over 4; b alone makes the 25 points of width."""
+    opened = scores.opened_condition([seen("a", 3)], policy=SMALL)
+    assert opened is not None
+    assert (opened.sums, opened.weight) == (Interval(Decimal(225), Decimal(325)), 4)
+    assert [(opened.share(line), opened.makes(line)) for line in opened.lines] == [
+        (Decimal("75.0"), Decimal("0.0")), (Decimal("25.0"), Decimal("25.0")),
+    ]  # fmt: skip
+
+
+LACKING = {"lacking": {"top": ["removable_top", "soft_top"], "transfer_case": ["four_wheel_drive"]}}
+
+
+@pytest.mark.parametrize(
+    ("lacks", "said", "gone"),
+    [
+        (set(), set(), set()),
+        ({"four_wheel_drive"}, set(), {"transfer_case"}),
+        ({"four_wheel_drive"}, {"transfer_case"}, set()),  # somebody says something of one
+        ({"soft_top"}, set(), set()),  # it may have the other
+        ({"soft_top", "removable_top", "manual"}, {"engine"}, {"top"}),
+    ],
+)
+def test_component_goes_only_where_all_it_belongs_to_is_lacking(
+    lacks: set[str], said: set[str], gone: set[str]
+) -> None:
+    assert scores.never_had(LACKING, lacks=lacks, said=said) == gone
+    assert scores.never_had(SMALL, lacks=lacks, said=said) == set()
+
+
+def test_what_belongs_to_what_is_the_houses_own() -> None:
+    own = scores.renewed({"lacking": {"engine": ["trunk"]}, "structural": []})
+    assert own["lacking"] == FIRST_POLICY["lacking"] == LACKING["lacking"]
+    assert own["structural"] == FIRST_POLICY["structural"]
