@@ -26,8 +26,8 @@ from inventory.queries.flags import drives_stopped, flag_line
 from inventory.queries.inspections import answers_of, kind_of, latest_results, results_of
 from inventory.queries.ledger import ledger_of
 from inventory.rules import catalogue, scores
-from inventory.rules.catalogue import CHECKS, Feature, asked, asked_codes
-from inventory.rules.flags import ROAD_TEST, flag_of
+from inventory.rules.catalogue import CHECKS, STATION_OF, Check, Feature, Station, asked, asked_codes
+from inventory.rules.flags import ROAD_TEST, compared_label, flag_of
 from inventory.rules.roles import Act, Actor, require
 from inventory.rules.scores import Interval
 from inventory.rules.states import State
@@ -112,6 +112,7 @@ def record_station(
 ) -> list[CheckResult]:
     """Grade several checks of one station at once, then what `rest` says of those without an answer."""
     require(by, Act.INSPECT)
+    _refuse_elsewhere(station, findings=findings)
     stay = locked(consignment_id)
     inspection = _open(stay)
     if findings or rest:
@@ -125,6 +126,34 @@ def record_station(
     kept = add_all(rows)
     logbook.record_all("inspection.check", [(row, stay, _told(row)) for row in kept], by=by, at=at)
     return kept
+
+
+def _refuse_elsewhere(station: str, *, findings: Sequence[Finding]) -> None:
+    """What is said of one station is about its own checks, each said once. An unknown check is told by `_result`."""
+    here = _station(station)
+    said: set[str] = set()
+    for finding in findings:
+        code = finding.check_code
+        if code in CHECKS and STATION_OF[code] is not here:
+            raise Refused(
+                "other_station", f"{CHECKS[code].wording} belongs to {STATION_OF[code].title}, not to {here.title}.",
+                field="check_code", got=code, mend="Send it with its own station.",
+            )  # fmt: skip
+        if code in said:
+            raise Refused(
+                "said_twice", f"{code} is answered twice here.", field="check_code", got=code,
+                mend="Send one answer for each check.",
+            )  # fmt: skip
+        said.add(code)
+
+
+def _station(code: str) -> Station:
+    if code not in catalogue.STATION:
+        raise Refused(
+            "no_such_station", f"There is no station {code}.", field="station", got=code,
+            mend=f"Use one of {', '.join(catalogue.STATION)}.",
+        )  # fmt: skip
+    return catalogue.STATION[code]
 
 
 def _rest(
@@ -151,15 +180,28 @@ def _result(inspection: IntakeInspection, finding: Finding, *, by: Actor, at: da
             "no_reading", f"{check.wording}: nothing is measured here.", field="reading", got=str(finding.reading),
             mend="Leave the reading out, and say it in the note.",
         )  # fmt: skip
-    flag_of(
-        check, grade=finding.grade, reading=finding.reading, compared_with=finding.compared_with
-    )  # refuses nonsense
+    if finding.compared_with is not None and not compared_label(check):
+        raise Refused(
+            "nothing_compared", f"{check.wording}: the limit depends on no other figure.", field="compared_with",
+            got=str(finding.compared_with), mend="Leave the figure out, and say it in the note.",
+        )  # fmt: skip
+    _refuse_nonsense(check, finding)
     return CheckResult(
         inspection=inspection, check_code=check.code, verdict=finding.verdict, grade=finding.grade,
         basis=finding.basis, reading=finding.reading, unit=check.unit if finding.reading is not None else "",
         compared_with=finding.compared_with, note=finding.note.strip(), told_at=finding.told_at,
         device=finding.device, client_key=finding.client_key, by=by.name, at=at,
     )  # fmt: skip
+
+
+def _refuse_nonsense(check: Check, finding: Finding) -> None:
+    """Whatever cannot be held against its limit, by the names that figures have here."""
+    try:
+        flag_of(check, grade=finding.grade, reading=finding.reading, compared_with=finding.compared_with)
+    except Refused as problem:
+        field = "compared_with" if problem.field in {"maker_figure", "size_in"} else problem.field
+        said = f"{check.wording}: {problem.message}"
+        raise Refused(problem.code, said, field=field, got=str(problem.got), mend=problem.mend) from problem
 
 
 def _refuse_drive(stay: Consignment, *, codes: Sequence[str], at: datetime) -> None:
@@ -213,17 +255,13 @@ def record_visit(
     stay = locked(consignment_id)
     if (known := again(StationVisit, client_key=client_key)) is not None:
         return known
-    if station not in catalogue.STATION:
-        raise Refused(
-            "no_such_station", f"There is no station {station}.", field="station", got=station,
-            mend=f"Use one of {', '.join(catalogue.STATION)}.",
-        )  # fmt: skip
+    here = _station(station)
     row = add(
         StationVisit(inspection=_open(stay), station=station, engine=engine, client_key=client_key, by=by.name, at=at)
     )
     logbook.record(
         "inspection.visit", row, by=by, at=at, consignment=stay,
-        station=catalogue.STATION[station].title, engine=row.get_engine_display(),
+        station=here.title, engine=row.get_engine_display(),
     )  # fmt: skip
     return row
 

@@ -6,6 +6,7 @@ from typing import Any, TypeVar
 from drf_spectacular.extensions import OpenApiAuthenticationExtension, OpenApiSerializerFieldExtension
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.plumbing import ResolvedComponent
+from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
 from rest_framework.serializers import BaseSerializer
 
@@ -58,7 +59,7 @@ class Described(AutoSchema):
 
 
 def writes(
-    given: Shape | None, shown: Shape | None, *, status: int = 201, once: bool = True
+    given: Shape | None, shown: Shape | BaseSerializer[Any] | None, *, status: int = 201, once: bool = True
 ) -> Callable[[Method], Method]:
     """Describe one write: the body it takes, the body it answers with, the status."""
 
@@ -67,6 +68,12 @@ def writes(
         return extend_schema(request=given, responses={status: shown}, parameters=[ONCE] if once else [])(method)
 
     return describe
+
+
+def answers_pdf(method: Method) -> Method:
+    """Describe one read that answers with a paper."""
+    method.schema = Described()  # type: ignore[attr-defined]
+    return extend_schema(responses={(200, "application/pdf"): OpenApiTypes.BINARY})(method)
 
 
 class WordInSchema(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]

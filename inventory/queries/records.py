@@ -13,11 +13,13 @@ from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from inventory.errors import NotFound
 from inventory.models import (
+    ArrivalReceipt,
     AskChange,
     BuildDate,
     BuyerPayment,
     Charge,
     CheckResult,
+    Clip,
     ComponentRecord,
     Consignment,
     Consignor,
@@ -28,6 +30,7 @@ from inventory.models import (
     IdentityNumber,
     IdentityResolution,
     IntakeInspection,
+    LateTap,
     LogEntry,
     ModelFit,
     Modification,
@@ -37,12 +40,14 @@ from inventory.models import (
     PriceOpinion,
     SaleOutcome,
     Settlement,
+    StationVisit,
     Terms,
     TitlePaper,
     Vehicle,
 )
 from inventory.queries import decoder, facts, settlements
 from inventory.queries.ledger import with_build_date
+from inventory.queries.media import shown_clips
 from inventory.rules.roles import Act, Actor, may, require
 from inventory.rules.words import Payee, PaymentEvent
 
@@ -259,6 +264,16 @@ def check_results(stay: Consignment, *, by: Actor) -> QuerySet[CheckResult]:
     return CheckResult.objects.filter(inspection__consignment=stay).select_related("inspection")
 
 
+def visits(stay: Consignment, *, by: Actor) -> QuerySet[StationVisit]:
+    require(by, Act.SEE_LOT)
+    return StationVisit.objects.filter(inspection__consignment=stay).select_related("inspection")
+
+
+def late_taps(stay: Consignment, *, by: Actor) -> QuerySet[LateTap]:
+    require(by, Act.SEE_LOT)
+    return LateTap.objects.filter(inspection__consignment=stay).select_related("inspection")
+
+
 def components(stay: Consignment, *, by: Actor) -> QuerySet[ComponentRecord]:
     require(by, Act.SEE_LOT)
     return with_build_date(ComponentRecord.objects.filter(vehicle=stay.vehicle_id))
@@ -306,6 +321,19 @@ def title_papers(stay: Consignment, *, by: Actor) -> QuerySet[TitlePaper]:
 def photos(stay: Consignment, *, by: Actor) -> QuerySet[Photo]:
     require(by, Act.SEE_LOT)
     return Photo.objects.shown().filter(consignment=stay).select_related("by")
+
+
+def clips(stay: Consignment, *, by: Actor) -> QuerySet[Clip]:
+    require(by, Act.SEE_LOT)
+    return shown_clips(stay)
+
+
+def arrival_receipts(stay: Consignment, *, by: Actor) -> QuerySet[ArrivalReceipt]:
+    """All of them; those that another one follows were replaced."""
+    require(by, Act.SEE_LOT)
+    later = ArrivalReceipt.objects.filter(follows=OuterRef("pk"))
+    rows = ArrivalReceipt.objects.filter(consignment=stay).select_related("consignment")
+    return rows.annotate(replaced=Exists(later), signed=Q(signed_at__isnull=False))
 
 
 def opinions(stay: Consignment, *, by: Actor) -> QuerySet[PriceOpinion]:

@@ -140,6 +140,48 @@ def test_station_at_once_takes_all_or_nothing(intake: Actor, at: datetime) -> No
     assert not CheckResult.objects.exists()
 
 
+@pytest.mark.parametrize(
+    ("station", "findings", "code"),
+    [
+        ("roof", [FRONT], "no_such_station"), ("roof", [], "no_such_station"), ("rear", [FRONT], "other_station"),
+        ("front", [FRONT, replace(FRONT, grade=1)], "said_twice"),
+        ("front", [FRONT, replace(FRONT, check_code="front.nose")], "no_such_check"),
+        ("front", [replace(FRONT, compared_with=Decimal(1))], "nothing_compared"),
+    ],
+)  # fmt: skip
+def test_station_is_told_of_its_own_checks_and_each_once(
+    intake: Actor, at: datetime, station: str, findings: list[Finding], code: str
+) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    inspecting.begin_inspection(stay.pk, by=intake, at=at)
+    with pytest.raises(Refused) as refusal:
+        inspecting.record_station(stay.pk, station=station, findings=findings, rest="no_fault", by=intake, at=at)
+    assert refusal.value.code == code
+    assert not CheckResult.objects.exists()
+
+
+def test_road_test_is_not_driven_by_the_name_of_another_station(intake: Actor, at: datetime) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    inspecting.begin_inspection(stay.pk, by=intake, at=at)
+    loose = Finding(check_code="tyres.nuts", grade=0, basis="seen")
+    inspecting.record_check(stay.pk, finding=loose, by=intake, at=at)
+    drive = Finding(check_code=ROAD_CHECK, grade=4, basis="seen")
+    with pytest.raises(Refused) as refusal:
+        inspecting.record_station(stay.pk, station="front", findings=[drive], by=intake, at=at)
+    assert refusal.value.code == "other_station"
+
+
+def test_figure_that_is_none_is_told_by_check_and_field(intake: Actor, at: datetime) -> None:
+    stay = build.consignment(State.ON_LOT, at=at)
+    inspecting.begin_inspection(stay.pk, by=intake, at=at)
+    disc = Finding(
+        check_code="underside.discs", grade=3, basis="measured", reading=Decimal(1), compared_with=Decimal(0)
+    )
+    with pytest.raises(Refused, match=CHECKS["underside.discs"].wording) as refusal:
+        inspecting.record_check(stay.pk, finding=disc, by=intake, at=at)
+    assert (refusal.value.field, refusal.value.got) == ("compared_with", "0")
+
+
 @pytest.mark.parametrize(("name", "given"), [("feature", {"feature": "wings", "present": True}),
                                              ("visit", {"station": "roof", "engine": "cold"})])  # fmt: skip
 def test_unknown_feature_and_station_are_refused(intake: Actor, at: datetime, name: str, given: dict[str, Any]) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.conf import settings
+from django.conf import settings as house
 from django.utils import timezone
 from rest_framework.test import APIClient
 
@@ -23,7 +23,12 @@ NOW = timezone.now() - timedelta(days=1)
 @pytest.fixture(autouse=True, scope="session")
 def _static_folder() -> None:
     """The static files' server warns where its folder was never made; warnings are errors here."""
-    Path(settings.STATIC_ROOT).mkdir(parents=True, exist_ok=True)
+    Path(house.STATIC_ROOT).mkdir(parents=True, exist_ok=True)
+
+
+@pytest.fixture(autouse=True)
+def _own_media(settings: Any, tmp_path: Path) -> None:
+    settings.MEDIA_ROOT = tmp_path
 
 
 def client_of(role: Role) -> APIClient:

@@ -1,22 +1,41 @@
 """What each address needs before a post to it can work, and rows for its list."""
 
+import uuid
 from collections.abc import Callable
 from datetime import date, timedelta
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
-from inventory.actions import agreeing, asking, inspecting, linking, offering, paying, recording, selling, settling
+from django.conf import settings
+
+from inventory.actions import (
+    agreeing,
+    asking,
+    filming,
+    inspecting,
+    linking,
+    offering,
+    paying,
+    recording,
+    selling,
+    settling,
+    tapping,
+)
 from inventory.actions.inspecting import Finding
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain
-from inventory.models import Charge, Consignment, ModelFit, Offer, PriceOpinion
+from inventory.actions.tapping import Tap
+from inventory.models import ArrivalReceipt, Charge, CheckResult, Clip, Consignment, ModelFit, Offer, PriceOpinion
 from inventory.rules.states import State
-from inventory.uploads import CleanPicture
-from tests import build
+from inventory.uploads import CleanPicture, clean_clip
+from tests import build, receipts
 from tests.api.conftest import NOW
+from tests.uploads import films
 
 DEED: dict[str, Any] = {"by": build.BUILDER, "at": NOW}
 ONE = Decimal("1.00")
+SEEN: dict[str, Any] = {"check_code": "front.hood", "grade": 3, "basis": "seen"}
 DATED = {"earliest_on": date(1967, 1, 10), "latest_on": date(1967, 1, 10), "date_basis": "seen"}
 
 
@@ -47,6 +66,44 @@ def graded(stay: Consignment) -> None:
 
 def checked(stay: Consignment) -> None:
     inspecting.record_check(stay.pk, finding=Finding(check_code="front.hood", grade=3, basis="seen"), **DEED)
+
+
+def found(stay: Consignment, code: str, **said: Any) -> CheckResult:
+    """One answer of the open walk, which is begun where there is none."""
+    begun(stay)
+    finding = Finding(**{"check_code": code, "grade": 3, "basis": "seen", **said})
+    return inspecting.record_check(stay.pk, finding=finding, **DEED)
+
+
+def flagged(stay: Consignment) -> str:
+    """A grave flag, by its key."""
+    return f"check-{found(stay, 'tyres.nuts', grade=0).pk}"
+
+
+def visited(stay: Consignment) -> None:
+    begun(stay)
+    inspecting.record_visit(stay.pk, station="front", engine="cold", **DEED)
+
+
+def tapped_late(stay: Consignment) -> None:
+    """A tap that comes after its inspection was finished."""
+    if not stay.inspections.exists():
+        walked(stay)
+    tap = Tap(
+        key=uuid.uuid4(), inspection=1, made_at=NOW, finding=Finding(check_code="front.hood", grade=1, basis="seen")
+    )
+    tapping.take_taps(stay.pk, taps=[tap], device="tablet", sent_at=NOW, **DEED)
+
+
+def received_with_paper(stay: Consignment) -> ArrivalReceipt:
+    return receipts.signed(stay, at=NOW)
+
+
+def filmed(stay: Consignment) -> Clip:
+    path = Path(settings.MEDIA_ROOT) / f"{stay.clips.count()}.mp4"
+    path.write_bytes(films.mp4(film=f"film {stay.clips.count()}".encode()))
+    clip = clean_clip(path, name="walk.mp4")
+    return filming.add_clip(stay.pk, clip=clip, name="walk.mp4", kind="walk_round", **DEED)
 
 
 def linked(stay: Consignment) -> None:
@@ -126,6 +183,8 @@ MORE: dict[str, tuple[State, Callable[[Consignment], Any]]] = {
     ),
     "inspections/": (State.ON_LOT, walked),
     "checks/": (State.ON_LOT, graded),
+    "visits/": (State.ON_LOT, visited),
+    "late-taps/": (State.ON_LOT, tapped_late),
     "components/": (
         State.ON_LOT,
         lambda stay: build.write_line(stay, at=NOW, **DATED),
@@ -146,6 +205,8 @@ MORE: dict[str, tuple[State, Callable[[Consignment], Any]]] = {
         State.ON_LOT,
         lambda stay: recording.add_title_paper(stay.pk, kind="title", standing="read", **DEED),
     ),
+    "clips/": (State.ON_LOT, filmed),
+    "receipts/": (State.ON_LOT, received_with_paper),
     "photos/": (State.ON_LOT, photographed),
     "price/": (State.ON_LOT, priced),
     "log/": (State.ON_LOT, charged),

@@ -104,6 +104,15 @@ CASES = [
     get("inspections"), post("inspections", WALKING),
     get("checks"),
     post("checks", WALKING, before=rows.begun, body={"check_code": "front.hood", "grade": 3, "basis": "seen"}),
+    post(
+        "station_checks", WALKING, before=rows.begun,
+        body={"station": "front", "findings": [rows.SEEN], "rest": "no_fault"},
+    ),
+    get("features"), post("features", WALKING, body={"feature": "soft_top", "present": False}),
+    get("visits"), post("visits", WALKING, before=rows.begun, body={"station": "front", "engine": "cold"}),
+    get("flags"), post("flag_clearance", OWNER, before=rows.flagged, body={"reason": "tightened, seen by the owner"}),
+    get("late_taps"), get("questions"), get("policy"),
+    get("clips"), get("receipts"), get("receipt_file", before=lambda stay: rows.received_with_paper(stay).code),
     get("components"),
     post("components", WALKING, body={"component": "engine", "standing": "original", "basis": "seen"}),
     get("build_dates"),
@@ -138,13 +147,14 @@ def address(name: str, stay: Consignment, row: Any) -> str:
     at_lot = {
         "vehicle": f"vehicles/{stay.vehicle.code}/", "consignor": f"consignors/{stay.consignor.code}/",
         **{name: f"{name}/" for name in ("me", "consignments", "vehicles", "consignors", "outcomes", "fits")},
-        "decoder": "decoder/",
+        "decoder": "decoder/", "policy": "policy/",
     }  # fmt: skip
     if name in at_lot:
         return f"/api/v1/{at_lot[name]}"
     nested = {
         "consignment": "", "answers": f"offers/{row}/answers/", "charge_set_aside": f"charges/{row}/set-aside/",
-        "payment_fate": f"payments/{row}/fate/",
+        "station_checks": "checks/station/", "flag_clearance": f"flags/{row}/clearance/",
+        "receipt_file": f"receipts/{row}/file/", "payment_fate": f"payments/{row}/fate/",
         **{f"figures_{part}": f"figures/{part}/" for part in ("tyres", "engine", "driveline", "electrics")},
     }  # fmt: skip
     return url(stay, nested.get(name, f"{name.replace('_', '-')}/"))
@@ -153,7 +163,10 @@ def address(name: str, stay: Consignment, row: Any) -> str:
 def send(client: APIClient, case: Case, stay: Consignment, row: Any) -> Any:
     body = case.body(stay) if callable(case.body) else case.body
     kept = {"data": body, "format": "json"} if case.method != "get" else {}
-    return getattr(client, case.method)(address(case.name, stay, row), **kept)
+    answer = getattr(client, case.method)(address(case.name, stay, row), **kept)
+    if answer.streaming:  # a file stays open until it is read to its end
+        assert b"".join(answer.streaming_content)
+    return answer
 
 
 @pytest.mark.parametrize("case", CASES, ids=str)

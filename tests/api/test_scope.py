@@ -40,6 +40,7 @@ def test_intake_reads_no_amount_but_the_advertised_ask(as_intake: APIClient, set
     assert asked in text
     without_ask = re.sub(r"set the ask to \$48,500.00", "", text.replace(asked, ""))
     without_ask = re.sub(r"49 CFR \d+\.\d+", "", without_ask)  # sections of published rules are no amounts
+    without_ask = re.sub(r'"(hint|limit)":"[^"]*"', "", without_ask)  # nor are the volts of the catalogue's hints
     assert not MONEY.search(without_ask), MONEY.search(without_ask)
     assert "Bo Larkin" not in without_ask  # the buyer
 

@@ -62,5 +62,7 @@ class PhotoShown(Shown):
 
     class Meta:
         model = Photo
-        fields = ["code", "caption", "public", "station", "check_code", "shot", "taken_at", "by", "at"]
+        fields = [
+            "code", "caption", "public", "station", "check_code", "shot", "width", "height", "taken_at", "by", "at",
+        ]  # fmt: skip
         read_only_fields = fields

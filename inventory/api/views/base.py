@@ -53,7 +53,7 @@ class Answering(APIView):
         body.is_valid(raise_exception=True)
         return dict(body.validated_data)
 
-    def done(self, shape: Shape, do: Callable[[], Any], *, status: int = 201) -> Response:
+    def done(self, shape: Callable[[Any], Any], do: Callable[[], Any], *, status: int = 201) -> Response:
         """Do the work and answer with the row it made: once, where the post carries an Idempotency-Key."""
 
         def work() -> tuple[int, Any]:

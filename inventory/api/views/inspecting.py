@@ -1,8 +1,10 @@
-"""The inspection is begun, its checks recorded, and finished."""
+"""The inspection is begun, its checks recorded, and finished; and what belongs to a walk beside its checks."""
 
+from functools import partial
 from typing import Any
 
 from django.db.models import QuerySet
+from django.utils import timezone
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -13,10 +15,22 @@ from inventory.api.serializers.base import Nothing
 from inventory.api.serializers.inspecting import (
     CheckGiven,
     CheckShown,
+    ClearanceGiven,
+    ClearanceShown,
+    FeatureGiven,
+    FeatureShown,
+    FeaturesShown,
+    FlagsShown,
     InspectionShown,
+    LateTapShown,
+    StationGiven,
+    VisitGiven,
+    VisitShown,
 )
-from inventory.api.views.base import Answering, Rows
+from inventory.api.views.base import Answering, OneRow, Rows
 from inventory.queries import records
+from inventory.queries.flags import flags_of
+from inventory.queries.walk import feature_lines
 
 
 class Inspections(Rows):
@@ -35,7 +49,7 @@ class Inspections(Rows):
 
 
 class Checks(Rows):
-    """What each check found, newest first: the first row of a check and an inspection counts."""
+    """What each check found, the row written last first. Of two answers to a check the one told later counts."""
 
     serializer_class = CheckShown
 
@@ -51,9 +65,80 @@ class Checks(Rows):
         )
 
 
+class StationChecks(Answering):
+    @writes(StationGiven, CheckShown(many=True))
+    def post(self, request: Request, stock_number: str) -> Response:
+        """Grade checks of one station at once; the answer holds the rows written, in their order."""
+        given = self.given(StationGiven)
+        findings = [Finding(**finding) for finding in given.pop("findings", ())]
+        return self.done(
+            partial(CheckShown, many=True),
+            lambda: inspecting.record_station(self.stay.pk, findings=findings, **given, by=self.by, at=self.at),
+        )
+
+
 class InspectionFinish(Answering):
     @writes(Nothing, InspectionShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """Freeze the open walk; a vehicle that was on the lot becomes inspected."""
         self.given(Nothing)
         return self.done(InspectionShown, lambda: inspecting.finish_inspection(self.stay.pk, by=self.by, at=self.at))
+
+
+class Features(OneRow):
+    """What the vehicle has or lacks, and so which questions it is asked."""
+
+    serializer_class = FeaturesShown
+
+    def row(self) -> Any:
+        return {"features": feature_lines(self.stay)}
+
+    @writes(FeatureGiven, FeatureShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        """Say whether it has one of them; the latest word counts."""
+        given = self.given(FeatureGiven)
+        return self.done(FeatureShown, lambda: inspecting.record_feature(self.stay.pk, **given, by=self.by, at=self.at))
+
+
+class Visits(Rows):
+    """Who stood at which station when, and how warm the engine was, newest first."""
+
+    serializer_class = VisitShown
+
+    def rows(self) -> QuerySet[Any]:
+        return records.visits(self.stay, by=self.by)
+
+    @writes(VisitGiven, VisitShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        """Say that somebody stands at a station of the open walk now."""
+        given = self.given(VisitGiven)
+        return self.done(VisitShown, lambda: inspecting.record_visit(self.stay.pk, **given, by=self.by, at=self.at))
+
+
+class Flags(OneRow):
+    """Safety flags of the latest answers and figures, those that the owner cleared too."""
+
+    serializer_class = FlagsShown
+
+    def row(self) -> Any:
+        return {"flags": flags_of(self.stay, today=timezone.localdate())}
+
+
+class FlagClearances(Answering):
+    @writes(ClearanceGiven, ClearanceShown)
+    def post(self, request: Request, stock_number: str, key: str) -> Response:
+        """Clear one flag with a reason. Cleared before, it answers with that clearance."""
+        given = self.given(ClearanceGiven)
+        return self.done(
+            ClearanceShown,
+            lambda: inspecting.clear_flag(self.stay.pk, key=key, **given, by=self.by, at=self.at),
+        )
+
+
+class LateTaps(Rows):
+    """What was tapped on a device and came after its inspection was finished: kept, counted nowhere; newest first."""
+
+    serializer_class = LateTapShown
+
+    def rows(self) -> QuerySet[Any]:
+        return records.late_taps(self.stay, by=self.by)
