@@ -73,26 +73,28 @@ class ModificationForm(forms.Form):
     """A deliberate change. The key makes a form that is sent twice count once."""
 
     what = forms.CharField(label="What was changed", max_length=200)
-    kind = forms.ChoiceField(label="Kind", choices=chosen(ModificationKind, empty="Choose"))
-    where = forms.CharField(label="Where on the vehicle", required=False, max_length=120)
+    kind = forms.ChoiceField(label="Kind", choices=chosen(ModificationKind), widget=forms.RadioSelect)
     fitting = forms.ChoiceField(
         label="Fitting",
         help_text="Bolt-on comes off again; cut or welded does not, and costs more originality.",
-        choices=chosen(Fitting, empty="Choose"),
+        choices=chosen(Fitting),
+        widget=forms.RadioSelect,
     )
-    material = forms.CharField(label="Material", required=False, max_length=80)
-    era = forms.ChoiceField(
-        label="When it was done", help_text="Period: in the vehicle's own time.", required=False, choices=chosen(Era),
-        initial=Era.NOT_KNOWN,
-    )  # fmt: skip
     workmanship = forms.TypedChoiceField(
         label="Workmanship",
         required=False,
         coerce=int,
         empty_value=None,
         choices=[("", "Not judged"), *((grade, f"{grade} · {label}") for grade, label in Grade.choices)],
+        widget=forms.RadioSelect,
     )
-    basis = forms.ChoiceField(label="Basis", help_text=BASIS_HINT, choices=chosen(Basis, empty="Choose"))
+    basis = forms.ChoiceField(label="Basis", help_text=BASIS_HINT, choices=chosen(Basis), widget=forms.RadioSelect)
+    where = forms.CharField(label="Where on the vehicle", required=False, max_length=120)
+    material = forms.CharField(label="Material", required=False, max_length=80)
+    era = forms.ChoiceField(
+        label="When it was done", help_text="Period: in the vehicle's own time.", required=False, choices=chosen(Era),
+        initial=Era.NOT_KNOWN, widget=forms.RadioSelect,
+    )  # fmt: skip
     papers = forms.BooleanField(label="Papers seen", required=False)
     cost_told = MoneyInput(label="Cost, as told", required=False)
     components = forms.MultipleChoiceField(

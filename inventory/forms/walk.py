@@ -46,7 +46,7 @@ class CheckForm(forms.Form):
     )  # fmt: skip
     note = forms.CharField(
         label="Note", required=False, max_length=500, show_hidden_initial=True,
-        widget=forms.Textarea(attrs={"rows": 2}),
+        widget=forms.Textarea(attrs={"rows": 2, "placeholder": " "}),  # so that the style sheet can tell an empty one
     )  # fmt: skip
 
     def __init__(self, sent: Any = None, *, found: CheckFound) -> None:
@@ -160,6 +160,10 @@ class FeatureForm(forms.Form):
         if not given and self.initial["present"]:
             raise forms.ValidationError("It was answered before: say yes or no.")
         return given
+
+    def says(self, *, rest: str) -> bool:
+        """Whether it has something to record: what the person changed, or what `rest` says of one nobody answered."""
+        return self.has_changed() or (rest == "no" and not self.cleaned_data["present"])
 
     def values(self) -> dict[str, Any]:
         return {"feature": self.feature.value, "present": self.cleaned_data["present"] == "yes"}

@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.forms import BaseForm, Form
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 
 from inventory.actions import intake, recording
@@ -51,7 +52,7 @@ def _show(request: StaffRequest, stock_number: str, **sent: BaseForm) -> HttpRes
     arrived = forms.ArrivedForm(initial={"part": "arrived", "version": stay.version}, auto_id="arrived_%s")
     shown = {
         "stay": stay, "file": file, "page": page, "log": lines, "forms": {**blank, **sent},
-        "sent": list(sent), "here": "file", "arrived": arrived,
+        "sent": list(sent), "more": request.GET.get("more", ""), "here": "file", "arrived": arrived,
         "asked": queries.asked_for(spot["station"], shot=spot["shot"]),
         "figures": file.figures,
     }  # fmt: skip
@@ -73,7 +74,8 @@ def _add(
     stay = stay_by_number(stock_number)
     if form.is_valid() and attempt(form, lambda: deed(stay.pk, form.cleaned_data)) is not None:
         messages.success(request, told)
-        return redirect("vehicle_file", stock_number)
+        file = reverse("vehicle_file", args=[stock_number])
+        return redirect(f"{file}?more={name}#add-{name}" if "another" in request.POST else file)
     return _show(request, stock_number, **{name: form})
 
 

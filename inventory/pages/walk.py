@@ -102,12 +102,21 @@ def features(request: StaffRequest, stock_number: str) -> HttpResponse:
     forms = [FeatureForm(request.POST or None, line=line) for line in queries.feature_lines(stay)]
     sound = [form.is_valid() for form in forms]
     if request.method == "POST" and all(sound):
-        for form in forms:
-            if form.has_changed():
-                inspecting.record_feature(stay.pk, **form.values(), by=request.actor, at=timezone.now())
+        saying = [form for form in forms if form.says(rest=request.POST.get("rest", ""))]
+        for form in saying:
+            inspecting.record_feature(stay.pk, **form.values(), by=request.actor, at=timezone.now())
+        messages.success(request, _features_told(saying))
         return redirect("walk", stock_number)
     shown = {"stay": stay, "forms": forms, "wrong": any(form.errors for form in forms), "here": "walk"}
     return render(request, "inventory/walk/features.html", shown)
+
+
+def _features_told(saying: list[FeatureForm]) -> str:
+    """What was recorded, word for word: “everything else” may be more than somebody meant."""
+    lacks = [str(form.feature.label) for form in saying if not form.values()["present"]]
+    has = [str(form.feature.label) for form in saying if form.values()["present"]]
+    told = [f"{word}: {', '.join(labels)}." for word, labels in (("It has", has), ("It has not", lacks)) if labels]
+    return " ".join(told) or "Nothing was changed."
 
 
 @staff_page(Act.CLEAR_FLAG)

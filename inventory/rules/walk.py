@@ -1,4 +1,4 @@
-"""One tap for many checks: what *no fault here* and *same on the other side* say, and what they leave alone."""
+"""One tap for many checks: what *no fault here*, *same on the other side* and *not seen* say, and leave alone."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -13,6 +13,7 @@ from inventory.rules.words import Basis, Grade, Verdict
 class Rest(TextChoices):
     NO_FAULT = "no_fault", "No fault in what is left here"
     OTHER_SIDE = "other_side", "Same as on the other side"
+    NOT_SEEN = "not_seen", "Not seen: what is left here"
 
 
 @dataclass(frozen=True)
@@ -31,12 +32,15 @@ def rest_of(
     """Answers for the checks of a station that have none yet; whatever the tap does not say is left out.
 
     *No fault* grades what eyes alone can tell: a check with a reading is left as it is. *Same as on the other side*
-    repeats the grades that somebody saw there, never a reading, nor what was told or presumed.
+    repeats the grades that somebody saw there, never a reading, nor what was told or presumed. *Not seen* says of all
+    the others, readings too, that nobody looked: it is no pass.
     """
     open_checks = [check for check in asked if check.code not in answered]
     if rest == Rest.NO_FAULT:
         sound = Answered(Verdict.GRADED, Grade.NO_FAULT, Basis.SEEN)
         return {check.code: sound for check in open_checks if by_eye(check)}
+    if rest == Rest.NOT_SEEN:
+        return {check.code: Answered(Verdict.NOT_SEEN, None, Basis.NOT_ESTABLISHED) for check in open_checks}
     return {
         check.code: Answered(twin.verdict, twin.grade, Basis.SEEN)
         for check in open_checks

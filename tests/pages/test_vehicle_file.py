@@ -206,6 +206,33 @@ def test_modification_is_recorded_with_everything_and_shown(client: Client, inta
     assert (row.era, row.cost_told) == ("period", Decimal("1850.00"))
 
 
+def test_modification_may_be_followed_by_another_on_the_open_form(
+    client: Client, intake: Actor, stay: Consignment
+) -> None:
+    given = {**SENT["add_modification"][1], "another": "yes"}
+    response = sign_in(client, intake).post(url(stay, "add_modification"), given)
+    assert response["Location"] == f"{url(stay, 'vehicle_file')}?more=modification#add-modification"
+    page = text_of(client.get(response["Location"]))
+    assert '<details id="add-modification" open>' in page
+    assert "Recorded. Here is room for the next one." in page
+    assert Modification.objects.count() == 1
+    closed = client.post(url(stay, "add_modification"), {**SENT["add_modification"][1], "what": "rear discs"})
+    assert closed["Location"] == url(stay, "vehicle_file")
+    assert '<details id="add-modification">' in text_of(client.get(closed["Location"]))
+
+
+def test_modification_presumes_no_kind_fitting_or_basis(client: Client, intake: Actor, stay: Consignment) -> None:
+    form = sign_in(client, intake).get(url(stay, "vehicle_file")).context["forms"]["modification"]
+    picked = {name: [one.choice_label for one in form[name] if one.data["selected"]] for name in form.fields if
+              form[name].use_fieldset}  # fmt: skip
+    assert picked == {
+        "kind": [], "fitting": [], "basis": [], "components": [], "workmanship": ["Not judged"], "era": ["Not known"],
+    }  # fmt: skip
+    response = client.post(url(stay, "add_modification"), {"what": "front discs"})
+    assert set(response.context["forms"]["modification"].errors) == {"kind", "fitting", "basis"}
+    assert not Modification.objects.exists()
+
+
 def test_modification_of_an_unknown_component_is_told_on_its_field(
     client: Client, intake: Actor, stay: Consignment
 ) -> None:

@@ -140,6 +140,49 @@ def test_same_on_the_other_side_repeats_only_what_was_seen_there(walking: Client
     assert [(row.check_code, row.grade, row.basis) for row in right] == [("right_side.doors", 2, "seen")]
 
 
+def test_not_seen_here_answers_what_is_left_and_is_no_pass(walking: Client, stay: Consignment) -> None:
+    grade(walking, stay, "front.hood", answer="2")
+    grade(walking, stay, "front.paint", rest="not_seen")
+    found = {row.check_code: row for row in CheckResult.objects.all()}
+    assert set(found) == {check.code for check in STATION["front"].checks}
+    assert found.pop("front.hood").grade == 2
+    assert {(row.verdict, row.grade, row.basis) for row in found.values()} == {("not_seen", None, "not_established")}
+
+
+def test_not_seen_never_throws_a_typed_reading_away(walking: Client, stay: Consignment) -> None:
+    response = grade(walking, stay, TREAD, reading="4", rest="not_seen")
+    assert "Choose a grade" in " ".join(form_of(response, TREAD).errors["answer"])
+    assert not CheckResult.objects.exists()
+
+
+def test_station_with_every_answer_leads_on_from_its_head(walking: Client, stay: Consignment) -> None:
+    ask = url(stay, "station", station="paperwork")
+    assert "Every check here has an answer." not in text_of(walking.get(ask))
+    page = text_of(grade(walking, stay, "paperwork.title", rest="no_fault").client.get(ask))
+    after = url(stay, "station", station="front")
+    assert f'Every check here has an answer. <a href="{after}">Next: Front</a>' in page
+
+
+def test_everything_else_becomes_no_and_is_told_by_name(walking: Client, stay: Consignment) -> None:
+    walking.post(url(stay, "features"), {"soft_top-present": "no"})
+    given = {"trunk-present": "yes", "soft_top-present": "no", "initial-soft_top-present": "no", "rest": "no"}
+    page = text_of(walking.post(url(stay, "features"), given, follow=True))
+    said = {row.feature: row.present for row in VehicleFeature.objects.all()}
+    assert said == {feature.value: feature == Feature.TRUNK for feature in Feature}
+    assert VehicleFeature.objects.count() == len(Feature)  # what was answered before is not said again
+    assert f"It has: {Feature.TRUNK.label}. It has not: {Feature.REMOVABLE_TOP.label}, " in page
+
+
+def test_save_alone_leaves_what_is_not_known_open(walking: Client, stay: Consignment) -> None:
+    page = text_of(walking.post(url(stay, "features"), {"trunk-present": "yes", "manual-present": ""}, follow=True))
+    assert [(row.feature, row.present) for row in VehicleFeature.objects.all()] == [("trunk", True)]
+    assert f"It has: {Feature.TRUNK.label}." in page
+    assert "It has not" not in page
+    same = {"trunk-present": "yes", "initial-trunk-present": "yes"}
+    assert "Nothing was changed." in text_of(walking.post(url(stay, "features"), same, follow=True))
+    assert VehicleFeature.objects.count() == 1
+
+
 def test_question_that_does_not_apply_does_not_appear(walking: Client, stay: Consignment) -> None:
     before = text_of(walking.get(url(stay, "station", station="glass")))
     walking.post(url(stay, "features"), {"soft_top-present": "no", "removable_top-present": "no"})

@@ -2,10 +2,11 @@
 // Only the person who chose a file sends it. Without this script the form of the photos still works by itself.
 
 import { Refusal, ask, forget, keep, send, sha256, waitingOf } from "./pieces.js";
+import { filesOf, offerShots, shotsOf, stepOn } from "./shots.js";
 
 const forms = [...document.querySelectorAll("form[data-uploads]")];
 const list = document.querySelector("[data-waiting]");
-const told = document.querySelector("[data-told]");
+const told = document.querySelector("[data-files-told]");
 const { uploads: address, user } = forms[0]?.dataset ?? {};
 const lines = new Map();
 
@@ -77,14 +78,15 @@ async function choose(event) {
   event.preventDefault();
   const form = event.target;
   const { kind, stock } = form.dataset;
-  const files = [...form.querySelectorAll("input[type=file]")].flatMap((input) => [...input.files]);
+  const files = filesOf(form);
+  const shots = shotsOf(form);
   const given = Object.fromEntries(new FormData(form));
   const said = Object.fromEntries(["station", "check_code", "shot", "clip_kind", "caption"].map((name) => [name, given[name] ?? ""]));
   if (!files.length) { told.textContent = "Choose at least one file."; return; }
   try {
-    for (const file of files) {
+    for (const [place, file] of files.entries()) {
       await keep({
-        ...said, kind, stock_number: stock, name: file.name, file, sha256: await sha256(file), public: "public" in given,
+        ...said, ...(shots && { shot: shots[place] ?? "" }), kind, stock_number: stock, name: file.name, file, sha256: await sha256(file), public: "public" in given,
         client_key: crypto.randomUUID(), user, chosen: performance.timeOrigin + performance.now(),
       });
     }
@@ -93,13 +95,26 @@ async function choose(event) {
     return;
   }
   form.querySelectorAll("input[type=file]").forEach((input) => { input.value = ""; });
+  if (shots) stepOn(form, shots);
   told.textContent = "";
   told.scrollIntoView({ block: "center" });
   run();
 }
 
+// A page kept on the device does not know of pictures that wait here: their shots are not missing any more.
+async function onTheirWay() {
+  const entries = await next();
+  for (const form of forms) {
+    const here = entries.filter((one) => one.stock_number === form.dataset.stock && one.station === form.elements.station?.value);
+    const shots = here.map((one) => one.shot).filter(Boolean);
+    if (shots.length) stepOn(form, shots);
+  }
+}
+
 if (forms.length && crypto.subtle && "indexedDB" in window && navigator.locks) {
   forms.forEach((form) => form.addEventListener("submit", choose));
+  forms.forEach(offerShots);
+  onTheirWay();
   document.querySelectorAll("[data-needs-script]").forEach((part) => { part.hidden = !part.hidden; });
   run();
 }

@@ -1,7 +1,7 @@
 /* The walk on a device: every tap is kept at once, shown as kept, and sent when there is a signal. */
 
 import { answersOf, fact, keep, keepDraft, newKey, waiting } from "./walk_store.js";
-import { answerOf, fill, flag, saidOf, warn, wrong } from "./walk_check.js";
+import { answerOf, fill, flag, isBare, saidOf, warn, wrong } from "./walk_check.js";
 import { keepPages } from "./walk_pages.js";
 import { signIn } from "./walk_sign.js";
 import { send, start, state } from "./walk_send.js";
@@ -48,16 +48,17 @@ async function changed(check) {
   send();
 }
 
-/* One tap for many. The same rules as the house's: eyes only, what has an answer is left alone. */
+/* One tap for many. The same rules as the house's: grades by eyes only, what has an answer is left alone, and what has
+   a reading was seen. */
 async function rest(kind) {
   const known = kind === "other_side" ? await otherSide() : null;
   const taps = [];
   for (const check of checks) {
-    if (answerOf(check) || !("byEye" in check.dataset)) continue;
-    const answer = known ? known.get(check.dataset.twin) : "4";
+    if (answerOf(check) || !(kind === "not_seen" ? isBare(check) : "byEye" in check.dataset)) continue;
+    const answer = known ? known.get(check.dataset.twin) : kind === "not_seen" ? "not_seen" : "4";
     if (!answer) continue;
     check.querySelector(`input[type=radio][value="${answer}"]`).checked = true;
-    taps.push(tap({ ...saidOf(check), basis: "seen" }));
+    taps.push(tap({ ...saidOf(check), basis: answer === "not_seen" ? "not_established" : "seen" }));
   }
   if (taps.length) await keep(taps);
   for (const one of taps) say(document.getElementById(one.check_code), KEPT);
@@ -66,11 +67,12 @@ async function rest(kind) {
   send();
 }
 
+const WHAT = { other_side: "graded as on the other side", no_fault: "graded no fault", not_seen: "said to be not seen" };
+
 function tellRest(kind, count) {
   const left = checks.filter((check) => !answerOf(check)).length;
-  const what = kind === "other_side" ? "as on the other side" : "no fault";
   walk.querySelector(".rest-told").textContent =
-    `${count} graded ${what}; ${left} left open.` + (kind === "other_side" && !count ? " Nothing was seen there yet." : "");
+    `${count} ${WHAT[kind]}; ${left} left open.` + (kind === "other_side" && !count ? " Nothing was seen there yet." : "");
 }
 
 /** What was seen on the other side: by this device, else as the house said when the page was made. */

@@ -17,6 +17,9 @@ export function saidOf(check) {
   };
 }
 
+/** Whether nothing was measured or compared here: a figure that waits for its grade is not thrown away. */
+export const isBare = (check) => !part(check, "reading")?.value.trim() && !part(check, "compared_with")?.value.trim();
+
 const isNumber = (text) => text === null || /^-?\d{0,7}(\.\d{0,3})?$/.test(text) && /\d/.test(text);
 
 export function wrong(said) {

@@ -2,7 +2,7 @@
 
 const SCRIPTS = [
   "walk.js", "walk_check.js", "walk_pages.js", "walk_send.js", "walk_sign.js", "walk_store.js", "unsent.js",
-  "upload.js", "pieces.js",
+  "upload.js", "pieces.js", "shots.js",
 ];
 
 export async function keepPages(walk) {
