@@ -91,7 +91,7 @@ def _answer(row: Any, *, status: int = 200) -> JsonResponse:
 def _announced(request: HttpRequest) -> SendingForm:
     try:
         given = json.loads(request.body)
-    except ValueError as problem:
+    except (ValueError, RecursionError) as problem:
         raise Refused("no_json", "What came is no JSON.", mend="Send one JSON object.") from problem
     if not isinstance(given, dict):
         raise Refused("no_json", "What came is no JSON object.", mend="Send one JSON object.")
