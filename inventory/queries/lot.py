@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from enum import IntEnum
+from functools import cached_property
 
 from django.core.paginator import Page, Paginator
 from django.db.models import Case, Count, Exists, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
@@ -24,9 +25,10 @@ from inventory.models import (
     Terms,
     TitlePaper,
 )
+from inventory.queries.flags import flagged_stays
 from inventory.rules import identity, money
 from inventory.rules.roles import Act, Actor, may
-from inventory.rules.states import State
+from inventory.rules.states import BEFORE_SOLD, State
 from inventory.rules.titles import OWNERSHIP
 from inventory.rules.words import PaperStanding, Result
 
@@ -56,6 +58,7 @@ class Need(IntEnum):
     ANSWER_OFFER = 16
     HOLD_ENDED = 17
     CLEAR_MONEY = 18
+    FLAGGED = 19
 
 
 TODAY = Need.INSPECT
@@ -95,6 +98,11 @@ class Looking:
     by: Actor
     lot: Lot
     today: date
+
+    @cached_property
+    def flagged(self) -> dict[int, int]:
+        """Open safety flags of each stay that has some."""
+        return flagged_stays()
 
 
 def consignment_id_of(stock_number: str) -> int:
@@ -152,7 +160,8 @@ def _matches(word: str) -> Q:
 
 def with_need(rows: QuerySet[Consignment], *, looking: Looking) -> QuerySet[Consignment]:
     """Each stay with what it needs next, for whoever may do it; the first case that holds counts."""
-    cases = [*_money_cases(looking)] if may(looking.by, Act.SEE_MONEY) else []
+    cases = [When(state__in=BEFORE_SOLD, pk__in=list(looking.flagged), then=Value(Need.FLAGGED))]
+    cases += _money_cases(looking) if may(looking.by, Act.SEE_MONEY) else []
     if may(looking.by, Act.INSPECT):
         cases.append(When(state=State.ON_LOT, then=Value(Need.INSPECT)))
     cases += _waiting_cases(looking)
@@ -267,6 +276,7 @@ _WORDS = {
     Need.AGREEMENT_ENDED: "agreement ended {agreement_ends_on}",
     Need.ANSWER_OFFER: "answer the offer of {offer}",
     Need.HOLD_ENDED: "hold ended {hold_until}",
+    Need.FLAGGED: "{flags}",
     Need.CLEAR_MONEY: "clear the money, settle; pay the consignor by {pay_by}",
 }
 
@@ -275,12 +285,14 @@ def step_words(need: Need, *, row: Consignment, looking: Looking) -> str:
     said = row.__dict__
     sold_on: date | None = said["sold_on"]
     pay_within = timedelta(days=looking.lot.pay_within_days)
+    flags = looking.flagged.get(row.pk, 0)
     return _WORDS[need].format(
         hold_until=said["hold_until"],
         agreement_ends_on=said["agreement_ends_on"],
         pay_by=sold_on + pay_within if sold_on else "the agreed day",
         listed_days=(looking.today - row.listed_on).days if row.listed_on else 0,
         offer=money.show(said["unanswered"]) if said["unanswered"] is not None else "",
+        flags="look at an open safety flag" if flags == 1 else f"look at {flags} open safety flags",
         inspect="finish the inspection" if said["walk_open"] else "inspect",
     )
 

@@ -32,8 +32,8 @@ def test_walk_ends_in_intervals_and_moves_the_vehicle(intake: Actor, at: datetim
     walk = inspecting.finish_inspection(stay.pk, by=intake, at=at)
     stay.refresh_from_db()
     assert stay.state == State.INSPECTED
-    # One check of weight 4 in 454 seen at grade 3: 4 × 75 ÷ 454 = 0.7, (4 × 75 + 450 × 100) ÷ 454 = 99.8.
-    assert sum(check.weight for check in CHECKS.values()) == 454
+    # One check of weight 4 in 460 seen at grade 3: 4 × 75 ÷ 460 = 0.7, (4 × 75 + 456 × 100) ÷ 460 = 99.8.
+    assert sum(check.weight for check in CHECKS.values()) == 460
     assert (walk.condition_low, walk.condition_high) == (Decimal("0.7"), Decimal("99.8"))
     assert walk.asked == sorted(CHECKS)
     assert walk.originality_low is None

@@ -11,7 +11,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from inventory.actions import offering, recording
+from inventory.actions import inspecting, offering, recording
+from inventory.actions.inspecting import Finding
 from inventory.models import Consignment, Consignor, IdentityNumber, LogEntry, ModelFit, PriceOpinion, Vehicle
 from inventory.queries import lot as queries
 from inventory.queries.facts import the_lot
@@ -341,3 +342,26 @@ def test_both_a_known_and_a_new_consignor_is_asked_back(client: Client, intake: 
 def test_sales_staff_may_not_log_a_vehicle(client: Client, sales: Actor) -> None:
     assert sign_in(client, sales).post(reverse("log_vehicle"), arrival()).status_code == 403
     assert not Consignment.objects.exists()
+
+
+def test_open_safety_flag_is_what_a_person_looks_at_first_until_it_is_cleared(
+    client: Client, owner: Actor, now: datetime
+) -> None:
+    """49 CFR 570.9(a): at least 2/32 in of tread."""
+    stay = build.consignment(State.LISTED, at=now)
+    inspecting.begin_inspection(stay.pk, by=owner, at=now)
+    bald = Finding(check_code="tyres.tread_left_front", grade=1, basis="measured", reading=Decimal("1.5"))
+    row = inspecting.record_check(stay.pk, finding=bald, by=owner, at=now)
+    sign_in(client, owner)
+    assert "Look at an open safety flag" in text_of(client.get("/"))
+    inspecting.clear_flag(stay.pk, key=f"check-{row.pk}", reason="new tyres", by=owner, at=now)
+    assert "safety flag" not in text_of(client.get("/"))
+
+
+def test_flag_that_a_later_answer_replaced_is_none(client: Client, owner: Actor, now: datetime) -> None:
+    stay = build.consignment(State.LISTED, at=now)
+    inspecting.begin_inspection(stay.pk, by=owner, at=now)
+    for grade in (0, 3):
+        loose = Finding(check_code="tyres.nuts", grade=grade, basis="seen")
+        inspecting.record_check(stay.pk, finding=loose, by=owner, at=now)
+    assert "safety flag" not in text_of(sign_in(client, owner).get("/"))

@@ -25,6 +25,7 @@ class Feature(TextChoices):
     BODY_ON_FRAME = "body_on_frame", "separate frame"
     GLASS_FIBRE_BODY = "glass_fibre_body", "glass-fibre body"
     WOOD_IN_BODY = "wood_in_body", "wood in the body's frame"
+    MECHANICAL_BRAKES = "mechanical_brakes", "mechanical brakes, by rods or cables"
     FRONT_DISCS = "front_discs", "front disc brakes"
     REAR_DISCS = "rear_discs", "rear disc brakes"
     POWER_BRAKES = "power_brakes", "power brakes"

@@ -144,9 +144,13 @@ UNDERSIDE = Station(
               hint="Front raised so the ball joints are loaded, wheel bearings right. Rock at 9 and 3 o'clock; note "
               "rim size."),
         Check(code="underside.brake_lines", wording="Brake lines and hoses: cracks, chafe, rust, leaks", weight=6,
-              criterion="brake_hoses",
+              criterion="brake_hoses", unless=frozenset({Feature.MECHANICAL_BRAKES}),
               hint="Bend each hose, follow each line. Crack, chafe, flat spot, wet joint, contact with body or "
               "chassis: 0."),
+        Check(code="underside.brake_rods", wording="Brake rods, cables, cross shafts: wear, rust, pins", weight=6,
+              needs=frozenset({Feature.MECHANICAL_BRAKES}),
+              hint="Work the pedal while somebody watches all four. Worn clevis, frayed strand, a shaft that binds, a "
+              "pin without its cotter: 0."),
         Check(code="underside.drums", wording="Brake drums: widest inner diameter", weight=2, unit=INCHES,
               limit="drum_diameter", unless=frozenset({Feature.REAR_DISCS}),
               hint="Two directions at right angles. The greatest size is cast on the drum, else in the manual: note "
