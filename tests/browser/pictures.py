@@ -80,7 +80,7 @@ def _flag_without_signal(browser: Browser, *, base: str) -> None:
     page.locator("html[data-walk-ready]").wait_for()
     context.set_offline(True)
     check = page.locator("[data-check='tyres.tread_left_front']")
-    check.locator("[name$='-reading']").fill("1.5")
+    page.locator("[name='tyres.tread_left_front-reading']").fill("1.5")
     check.locator("input[type=radio][value='1']").check()
     page.get_by_text("No signal.").wait_for()
     page.screenshot(path=FOLDER / "flag-phone.png")
