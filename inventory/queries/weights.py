@@ -17,6 +17,7 @@ class PolicyRead:
     number: int | None
     weights: Mapping[str, Any]
     by: str
+    reason: str
     at: datetime | None
 
 
@@ -24,5 +25,5 @@ def score_policy(*, by: Actor) -> PolicyRead:
     require(by, Act.SEE_LOT)
     latest = ScorePolicy.objects.order_by("-number").first()
     if latest is None:
-        return PolicyRead(None, scores.FIRST_POLICY, "", None)
-    return PolicyRead(latest.number, latest.weights, latest.by, latest.at)
+        return PolicyRead(None, scores.FIRST_POLICY, "", "", None)
+    return PolicyRead(latest.number, latest.weights, latest.by, latest.reason, latest.at)

@@ -52,6 +52,10 @@ class WeightsShown(serializers.Serializer[Any]):
     caps = _by_name("The most that the condition may be, by the grade of a structural check.")
     components = _by_name("Share of each component in the originality.")
     standings = _by_name("Points of a component, by its standing.")
+    lacking = serializers.DictField(
+        child=serializers.ListField(child=serializers.CharField()), required=False,
+        help_text="Components that leave the originality of a vehicle that is known to lack all of these features.",
+    )  # fmt: skip
     modified = _by_name("Points that a changed component keeps at most, by its fitting.")
     slack = _by_name("Points by which a statement may be wrong either way, by its basis.")
 
@@ -60,4 +64,5 @@ class PolicyShown(serializers.Serializer[Any]):
     number = serializers.IntegerField(allow_null=True, help_text="Null while the house's first weights hold.")
     weights = WeightsShown()
     by = serializers.CharField()
+    reason = serializers.CharField(help_text="Why these weights were put in force.")
     at = serializers.DateTimeField(allow_null=True)
