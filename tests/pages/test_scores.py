@@ -46,9 +46,9 @@ def test_condition_is_opened_up_line_by_line(client: Client, sales: Actor, stay:
     walk = walked(stay, at=at, front__hood=3, left_side__rocker=1)
     page = opened(sign_in(client, sales), stay)
     assert "Inspection 1, finished 2026-03-16 by tests: frozen, with the ledger as it stood then." in page
-    # 4 × 75 + 9 × 25 = 525; with 441 × 100 more at the high end; over 454
-    assert "525 ÷ 454 = 1.2" in page
-    assert "44625 ÷ 454 = 98.3, held at 55.0" in page
+    # 4 × 75 + 9 × 25 = 525; with 447 × 100 more at the high end; over 460
+    assert "525 ÷ 460 = 1.1" in page
+    assert "45225 ÷ 460 = 98.3, held at 55.0" in page
     assert "Left rocker: rust, patches, dents, jacking points" in page
     assert "graded 1, needs repair (seen)" in page
     assert "The high end is held at 55 at most, since “Left rocker" in page
