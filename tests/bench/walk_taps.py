@@ -110,7 +110,7 @@ def ready(page: Page) -> None:
 def say_features(thumb: Thumb) -> None:
     page = thumb.page
     thumb.turn_to("features")
-    thumb.tap(page.get_by_role("link", name="What it has"))
+    thumb.tap(page.get_by_role("link", name="What it has").first)
     for name in HAS:
         thumb.tap(page.locator(f"input[name={name}-present][value=yes]"))
     thumb.tap(page.get_by_role("button", name="Save, everything else: no"))
