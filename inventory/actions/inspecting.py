@@ -100,7 +100,7 @@ def record_check(consignment_id: int, *, finding: Finding, by: Actor, at: dateti
     if (known := again(CheckResult, client_key=finding.client_key)) is not None:
         return known
     if not finding.device:  # what a device kept has happened already: it is taken as it is
-        _refuse_drive(stay, codes=[finding.check_code], at=at)
+        _refuse_drive(stay, station=finding.check_code.partition(".")[0], at=at)
     row = add(_result(_open(stay), finding, by=by, at=at))
     logbook.record("inspection.check", row, by=by, at=at, consignment=stay, **_told(row))
     return row
@@ -116,7 +116,7 @@ def record_station(
     stay = locked(consignment_id)
     inspection = _open(stay)
     if findings or rest:
-        _refuse_drive(stay, codes=[f"{station}."], at=at)
+        _refuse_drive(stay, station=station, at=at)
     rows = [_result(inspection, finding, by=by, at=at) for finding in findings]
     if rest:
         rows += [
@@ -204,9 +204,9 @@ def _refuse_nonsense(check: Check, finding: Finding) -> None:
         raise Refused(problem.code, said, field=field, got=str(problem.got), mend=problem.mend) from problem
 
 
-def _refuse_drive(stay: Consignment, *, codes: Sequence[str], at: datetime) -> None:
+def _refuse_drive(stay: Consignment, *, station: str, at: datetime) -> None:
     """An open flag on brakes, steering or tyres stops the road test."""
-    if not any(code.startswith(f"{ROAD_TEST}.") for code in codes):
+    if station != ROAD_TEST:
         return
     for line in drives_stopped(stay, today=trade_day(at)):
         raise Refused(

@@ -9,7 +9,7 @@ from django.utils import timezone
 from inventory.actions import inspecting
 from inventory.actions.inspecting import Finding
 from inventory.forms.media import PhotoForm
-from inventory.forms.walk import GRADES, CheckForm, ClearFlagForm, FeatureForm, StationForm
+from inventory.forms.walk import CheckForm, ClearFlagForm, FeatureForm, StationForm
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import walk as queries
 from inventory.queries.flags import flag_line
@@ -70,7 +70,7 @@ def station(request: StaffRequest, stock_number: str, station: str) -> HttpRespo
     photo = PhotoForm(auto_id="photo_%s", initial={"station": station})
     shown = {
         "stay": stay, "page": page, "photo": photo, "whole": whole, "forms": forms,
-        "wrong": bool(whole.errors) or any(form.errors for form in forms), "grades": GRADES,
+        "wrong": bool(whole.errors) or any(form.errors for form in forms),
     }  # fmt: skip
     return render(request, "inventory/walk/station.html", shown)
 
@@ -79,12 +79,12 @@ def _record(
     request: StaffRequest, consignment_id: int, *, station: str, whole: StationForm, changed: list[CheckForm]
 ) -> bool:
     now, given = timezone.now(), whole.cleaned_data
-    if "engine" in whole.changed_data and given["engine"]:
-        inspecting.record_visit(consignment_id, station=station, engine=given["engine"], by=request.actor, at=now)
     inspecting.record_station(
         consignment_id, station=station, findings=[Finding(**form.values()) for form in changed], rest=given["rest"],
         by=request.actor, at=now,
     )  # fmt: skip
+    if "engine" in whole.changed_data and given["engine"]:  # last: a refusal above leaves nothing half written
+        inspecting.record_visit(consignment_id, station=station, engine=given["engine"], by=request.actor, at=now)
     return True
 
 

@@ -8,9 +8,10 @@ from datetime import date
 from inventory.errors import NotFound
 from inventory.models import CheckResult, Consignment, IntakeInspection, LateTap, StationVisit
 from inventory.queries.facts import finished_inspection, open_inspection
-from inventory.queries.flags import FlagLine, flags_of
+from inventory.queries.flags import FlagLine, drives_stopped, flags_of
 from inventory.queries.inspections import (
     StationFound,
+    answers_of,
     features_of,
     graded_of,
     kind_of,
@@ -24,7 +25,7 @@ from inventory.rules.catalogue import STATION, STATIONS, Feature, Shot, Station,
 from inventory.rules.flags import ROAD_TEST
 from inventory.rules.scores import Interval
 from inventory.rules.states import State
-from inventory.rules.words import Basis, Verdict
+from inventory.rules.walk import was_seen
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,7 +77,8 @@ def walk_of(stay: Consignment, *, today: date) -> Walk:
     results = latest_results(inspection) if inspection else {}
     ledger = ledger_of(stay.vehicle_id)
     weights = scores.renewed(inspection.policy.weights) if inspection else None
-    asked = asked_codes(**kind_of(stay.vehicle))
+    kind = kind_of(stay.vehicle)
+    asked = asked_codes(**kind)
     return Walk(
         inspection=inspection,
         last=finished_inspection(stay),
@@ -86,14 +88,14 @@ def walk_of(stay: Consignment, *, today: date) -> Walk:
         condition=scores.condition(graded_of(results), policy=weights, asked=asked) if weights else None,
         originality=ledger.originality(policy=weights) if weights else None,
         flags=flags_of(stay, today=today),
-        features_known=len(features_of(stay.vehicle)),
+        features_known=len(kind["has"]) + len(kind["lacks"]),
         late=late_taps(stay),
     )
 
 
 def late_taps(stay: Consignment) -> list[LateTap]:
     """Taps that came after their inspection was finished, newest first."""
-    return list(LateTap.objects.filter(inspection__consignment=stay).select_related("inspection").order_by("-pk")[:50])
+    return list(LateTap.objects.filter(inspection__consignment=stay).select_related("inspection").order_by("-pk"))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,7 +133,6 @@ def station_page(stay: Consignment, *, code: str, today: date) -> StationPage:
     found = stations_found(results, asked=asked_codes(**kind))[here]
     shots = next(one.shots for one in shots_wanted(lacks=kind["lacks"]) if one.code == code)
     taken = set(stay.photos.filter(station=code, hiding__isnull=True).values_list("shot", flat=True))
-    flags = flags_of(stay, today=today)
     visits = StationVisit.objects.filter(inspection=inspection, station=code) if inspection else None
     return StationPage(
         inspection=inspection,
@@ -142,7 +143,7 @@ def station_page(stay: Consignment, *, code: str, today: date) -> StationPage:
         after=STATIONS[here + 1] if here + 1 < len(STATIONS) else None,
         other_side=json.dumps(_seen_there(found, results)),
         visit=visits.order_by("-pk").first() if visits is not None else None,
-        stopped_by=[line for line in flags if line.stops_drives] if code == ROAD_TEST else [],
+        stopped_by=drives_stopped(stay, today=today) if code == ROAD_TEST else [],
         shots=shots,
         shots_missing=[shot for shot in shots if shot.code not in taken],
     )
@@ -150,11 +151,11 @@ def station_page(stay: Consignment, *, code: str, today: date) -> StationPage:
 
 def _seen_there(found: StationFound, results: Mapping[str, CheckResult]) -> dict[str, str]:
     """The answers of the twins of this station's checks, as far as somebody saw them."""
-    twins = [results[line.check.twin] for line in found.checks if line.check.twin in results]
+    twins = {line.check.twin for line in found.checks}
     return {
-        row.check_code: row.verdict if row.grade is None else str(row.grade)
-        for row in twins
-        if row.verdict != Verdict.NOT_SEEN and row.basis in {Basis.SEEN, Basis.MEASURED}
+        code: answer.verdict if answer.grade is None else str(answer.grade)
+        for code, answer in answers_of(results).items()
+        if code in twins and was_seen(answer)
     }
 
 

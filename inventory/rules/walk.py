@@ -44,11 +44,13 @@ def rest_of(
     return {
         check.code: Answered(twin.verdict, twin.grade, Basis.SEEN)
         for check in open_checks
-        if by_eye(check)
-        and (twin := other_side.get(check.twin)) is not None
-        and twin.verdict != Verdict.NOT_SEEN
-        and twin.basis in {Basis.SEEN, Basis.MEASURED}
+        if by_eye(check) and (twin := other_side.get(check.twin)) is not None and was_seen(twin)
     }
+
+
+def was_seen(answer: Answered) -> bool:
+    """Whether somebody looked: what was told or presumed of one side says nothing of the other."""
+    return answer.verdict != Verdict.NOT_SEEN and answer.basis in {Basis.SEEN, Basis.MEASURED}
 
 
 def by_eye(check: Check) -> bool:
