@@ -17,6 +17,7 @@ from inventory.rules.words import (
     DealEnd,
     DepositFate,
     FloorKind,
+    Objective,
     OdometerStatus,
     PaymentEvent,
     PaymentMethod,
@@ -155,6 +156,10 @@ class AskChange(Appended):
     amount = MoneyField()
     reason = models.CharField(max_length=200, blank=True)
     opinion = models.ForeignKey("PriceOpinion", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    suggested = MoneyField("ask suggested when it was set", null=True, blank=True)
+    objective = WordField(max_length=16, words=Objective, blank=True)
+    suggested_because = models.CharField("reason of the suggestion", max_length=400, blank=True)
+    expected = models.JSONField("what was expected of this ask", default=dict, blank=True)
     on = models.DateField()
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
@@ -165,7 +170,13 @@ class AskChange(Appended):
                 condition=models.Q(amount__gt=0),
                 name="askchange_amount_above_0",
                 violation_error_message="The ask must be above zero.",
-            )
+            ),
+            within("askchange", field="objective", allowed=["", *Objective.values]),
+            models.CheckConstraint(
+                condition=models.Q(suggested__isnull=True) | models.Q(suggested__gt=0) & ~models.Q(objective=""),
+                name="askchange_suggestion_has_objective",
+                violation_error_message="A suggestion is above zero and says what it was made for.",
+            ),
         ]
         indexes = [models.Index(fields=["consignment", "id"], name="ask_by_consignment")]
 
@@ -426,6 +437,7 @@ class Movement(Appended):
     consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="movements")
     place = models.CharField(max_length=60)
     keys = models.CharField("where the keys are", max_length=60, blank=True)
+    not_for_sale = models.BooleanField("not for sale while there: in the shop, away, at home", default=False)
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
 

@@ -4,7 +4,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from inventory.models.base import Appended
-from inventory.models.fields import MoneyField
+from inventory.models.fields import MoneyField, WordField, within
+from inventory.rules.words import Objective
 
 
 class Lot(models.Model):
@@ -29,6 +30,19 @@ class Lot(models.Model):
         validators=[MinValueValidator(50), MaxValueValidator(95)],
     )
     carrying_cost_per_day = MoneyField("cost of a place for a day", default=0)
+    ask_objective = WordField(
+        "what a suggested ask is for", max_length=16, words=Objective, default=Objective.CONSIGNOR_NET
+    )
+    sell_by_percent = models.PositiveSmallIntegerField(
+        "chance that counts as sold by the date, percent",
+        default=70,
+        validators=[MinValueValidator(5), MaxValueValidator(95)],
+    )
+    unsold_worth_percent = models.PositiveSmallIntegerField(
+        "what an unsold vehicle is still worth to its consignor, percent of the likely price",
+        default=80,
+        validators=[MaxValueValidator(100)],
+    )
 
     class Meta:
         constraints = [
@@ -41,6 +55,12 @@ class Lot(models.Model):
                 condition=models.Q(coverage_percent__gte=50, coverage_percent__lte=95),
                 name="lot_coverage_is_percent",
                 violation_error_message="The coverage is from 50 to 95 percent.",
+            ),
+            within("lot", field="ask_objective", allowed=Objective.values),
+            models.CheckConstraint(
+                condition=models.Q(sell_by_percent__gte=5, sell_by_percent__lte=95, unsold_worth_percent__lte=100),
+                name="lot_asking_is_percent",
+                violation_error_message="A chance is from 5 to 95 percent, what an unsold vehicle is worth at most 100.",
             ),
         ]
 

@@ -93,7 +93,7 @@ def latest_fit() -> ModelFit | None:
 
 def fits_in_short() -> QuerySet[ModelFit]:
     """Fits, newest first, without what they learned and without their records, which are large."""
-    return ModelFit.objects.defer("learned", "record").order_by("-pk")
+    return ModelFit.objects.defer("learned", "record", "selling").order_by("-pk")
 
 
 def standing_of(fit: ModelFit, *, newest: ModelFit | None = None) -> Standing:
@@ -117,7 +117,7 @@ def stay_by_number(stock_number: str) -> Consignment:
 
 
 def desk(stay: Consignment, *, by: Actor, today: date) -> Desk:
-    opinions = PriceOpinion.objects.select_related("fit").defer("fit__learned", "fit__record")
+    opinions = PriceOpinion.objects.select_related("fit").defer("fit__learned", "fit__record", "fit__selling")
     opinion = opinions.filter(consignment=stay).order_by("-pk").first()
     asks = tuple(AskChange.objects.filter(consignment=stay).order_by("-pk"))
     terms, charges = facts.terms_of(stay), facts.live_charges(stay)

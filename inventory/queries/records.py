@@ -362,4 +362,4 @@ def outcomes(*, by: Actor) -> QuerySet[SaleOutcome]:
 def fits(*, by: Actor) -> QuerySet[ModelFit]:
     """Fits without what they learned and without every sale of their record, which are large."""
     require(by, Act.SEE_PRICE)
-    return ModelFit.objects.defer("learned", "record")
+    return ModelFit.objects.defer("learned", "record", "selling")

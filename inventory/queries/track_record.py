@@ -70,7 +70,7 @@ class TrackRecord:
 def track_record_of(fit_id: int | None) -> TrackRecord:
     """The record of one fit, or of the last one."""
     recent = list(fits_in_short()[:PAST_FITS])
-    rows = ModelFit.objects.defer("learned")
+    rows = ModelFit.objects.defer("learned", "selling")
     fit = rows.order_by("-pk").first() if fit_id is None else rows.filter(pk=fit_id).first()
     if fit is None and fit_id is not None:
         raise NotFound("not_found", "There is no such fit.", got=fit_id)

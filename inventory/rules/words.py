@@ -325,3 +325,11 @@ class JobStatus(TextChoices):
     RUNNING = "running", "running"
     DONE = "done", "done"
     FAILED = "failed", "failed"
+
+
+class Objective(TextChoices):
+    """What the owner wants of an ask."""
+
+    CONSIGNOR_NET = "consignor_net", "most for the consignor"
+    LOT_GROSS = "lot_gross", "most for the lot"
+    SELL_BY = "sell_by", "sold by the date"
