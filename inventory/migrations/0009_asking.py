@@ -50,7 +50,7 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='modelfit',
             name='selling',
-            field=models.JSONField(blank=True, default=dict, verbose_name='what was learned of time to sale and of price paid for price asked'),
+            field=models.JSONField(blank=True, default=dict, verbose_name='what was learned of time to sale'),
         ),
         migrations.AddField(
             model_name='movement',
@@ -71,6 +71,6 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='lot',
-            constraint=models.CheckConstraint(condition=models.Q(('sell_by_percent__gte', 5), ('sell_by_percent__lte', 95), ('unsold_worth_percent__lte', 100)), name='lot_asking_is_percent', violation_error_message='A chance is from 5 to 95 percent, what an unsold vehicle is worth at most 100.'),
+            constraint=models.CheckConstraint(condition=models.Q(('sell_by_percent__gte', 5), ('sell_by_percent__lte', 95), ('unsold_worth_percent__lte', 100)), name='lot_asking_is_percent', violation_error_message='The chance is from 5 to 95 percent, the worth of the unsold at most 100.'),
         ),
     ]

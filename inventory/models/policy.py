@@ -60,7 +60,7 @@ class Lot(models.Model):
             models.CheckConstraint(
                 condition=models.Q(sell_by_percent__gte=5, sell_by_percent__lte=95, unsold_worth_percent__lte=100),
                 name="lot_asking_is_percent",
-                violation_error_message="A chance is from 5 to 95 percent, what an unsold vehicle is worth at most 100.",
+                violation_error_message="The chance is from 5 to 95 percent, the worth of the unsold at most 100.",
             ),
         ]
 

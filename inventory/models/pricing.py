@@ -16,9 +16,7 @@ class ModelFit(Appended):
     learned = models.JSONField(blank=True)
     summary = models.JSONField(default=dict, blank=True)
     record = models.JSONField(default=dict, blank=True)
-    selling = models.JSONField(
-        "what was learned of time to sale and of price paid for price asked", default=dict, blank=True
-    )
+    selling = models.JSONField("what was learned of time to sale", default=dict, blank=True)
     sales_used = models.PositiveIntegerField()
     sales_hash = models.CharField(max_length=64)
     newest_outcome_id = models.BigIntegerField()
