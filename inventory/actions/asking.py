@@ -14,15 +14,20 @@ from inventory.queries import facts
 from inventory.rules import money
 from inventory.rules.roles import Act, Actor, require
 from inventory.rules.states import State
+from inventory.rules.suggested import Suggested, departs, stored
 
 ASKABLE = (State.BOOKED, State.ON_LOT, State.INSPECTED, State.LISTED)
 
 
 @transaction.atomic
 def set_ask(
-    consignment_id: int, *, amount: Decimal, reason: str = "", by: Actor, at: datetime, version: int | None = None
+    consignment_id: int, *, amount: Decimal, reason: str = "", suggestion: Suggested | None = None,
+    by: Actor, at: datetime, version: int | None = None,
 ) -> AskChange:  # fmt: skip
-    """Append one ask. It may not be below the floor the consignor agreed to."""
+    """Append one ask. It may not be below the floor the consignor agreed to.
+
+    What was suggested is kept beside it; an ask that departs from it needs a reason.
+    """
     require(by, Act.SET_ASK)
     stay = locked(consignment_id, version=version)
     if stay.state not in ASKABLE:
@@ -32,16 +37,40 @@ def set_ask(
         )  # fmt: skip
     money.check_amount(amount, field="ask", minimum=money.CENT)
     _refuse_below_floor(stay, amount=amount, at=at)
+    _refuse_unexplained(amount, reason=reason, suggestion=suggestion)
     opinion = PriceOpinion.objects.filter(consignment=stay).order_by("-pk").first()
     row = add(
         AskChange(
             consignment=stay, amount=amount, reason=reason.strip(), opinion=opinion, on=trade_day(at),
-            by=by.name, at=at,
+            by=by.name, at=at, **_suggested_columns(suggestion),
         )
     )  # fmt: skip
     change(stay)
     logbook.record("ask.set", row, by=by, at=at, consignment=stay, amount=amount, because=logbook.because(reason))
+    if suggestion is not None:  # an entry of its own: whoever may not see the price band reads the ask alone
+        logbook.record(
+            "opinion.suggested", row, by=by, at=at, consignment=stay, amount=row.suggested,
+            objective=row.get_objective_display(), why=row.suggested_because,
+        )  # fmt: skip
     return row
+
+
+def _suggested_columns(suggestion: Suggested | None) -> dict[str, object]:
+    if suggestion is None:
+        return {}
+    return {
+        "suggested": suggestion.amount, "objective": suggestion.objective,
+        "suggested_because": suggestion.because.strip(), "expected": stored(suggestion.expected),
+    }  # fmt: skip
+
+
+def _refuse_unexplained(amount: Decimal, *, reason: str, suggestion: Suggested | None) -> None:
+    if suggestion is not None and departs(amount, suggested=suggestion.amount) and not reason.strip():
+        raise Refused(
+            "reason_missing",
+            f"The ask {money.show(amount)} is not the suggested {money.show(suggestion.amount)}.",
+            field="reason", got=reason, mend="Say why, or set the suggested ask.",
+        )  # fmt: skip
 
 
 def _refuse_below_floor(stay: Consignment, *, amount: Decimal, at: datetime) -> None:

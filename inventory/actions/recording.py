@@ -193,12 +193,21 @@ def _placed(row: Photo, *, spot: Spot, by: Actor, at: datetime) -> Photo:
 
 
 @transaction.atomic
-def record_place(consignment_id: int, *, place: str, keys: str = "", by: Actor, at: datetime) -> Movement:
-    """Where vehicle and keys are from now on."""
+def record_place(
+    consignment_id: int, *, place: str, keys: str = "", not_for_sale: bool = False, by: Actor, at: datetime
+) -> Movement:
+    """Where vehicle and keys are from now on. While it is not for sale there, its days do not count as exposed."""
     require(by, Act.SEE_LOT)
     stay = locked(consignment_id)
-    row = add(Movement(consignment=stay, place=place.strip(), keys=keys.strip(), by=by.name, at=at))
-    logbook.record("movement.recorded", row, by=by, at=at, consignment=stay, place=row.place, keys=row.keys)
+    row = add(
+        Movement(
+            consignment=stay, place=place.strip(), keys=keys.strip(), not_for_sale=not_for_sale, by=by.name, at=at
+        )
+    )  # fmt: skip
+    logbook.record(
+        "movement.recorded", row, by=by, at=at, consignment=stay, place=row.place, keys=row.keys,
+        for_sale="; not for sale while it is there" if row.not_for_sale else "",
+    )  # fmt: skip
     return row
 
 

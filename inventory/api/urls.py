@@ -82,6 +82,7 @@ of_consignment: Addresses = [
     path("identity-numbers/", recording.IdentityNumbers.as_view(), name="identity_numbers"),
     path("identity-resolution/", recording.IdentityResolutions.as_view(), name="identity_resolution"),
     path("title-papers/", recording.TitlePapers.as_view(), name="title_papers"),
+    path("places/", recording.Places.as_view(), name="places"),
     path("photos/", recording.Photos.as_view(), name="photos"),
     path("clips/", filming.Clips.as_view(), name="clips"),
     path("receipts/", receiving.Receipts.as_view(), name="receipts"),

@@ -4,8 +4,9 @@ from typing import Any
 
 from django import forms
 
-from inventory.forms.fields import MoneyInput
+from inventory.forms.fields import MoneyInput, chosen
 from inventory.rules.roles import STAFF_ROLES
+from inventory.rules.words import Objective
 
 ROLES = [(role.value, str(role.label).capitalize()) for role in STAFF_ROLES]
 PASSWORD_HINT = "At least 10 characters, and not a common one."  # noqa: S105  # a hint, not a password
@@ -77,6 +78,25 @@ class LotForm(forms.Form):
     )
     carrying_cost_per_day = MoneyInput(
         label="Cost of a place for a day", help_text="Mostly what the next vehicle could earn there."
+    )
+    ask_objective = forms.ChoiceField(
+        label="What a suggested ask is for",
+        help_text="Most for the consignor: what they are expected to be paid. Most for the lot: your commission less "
+        "the cost of the place. Sold by the date: the highest ask that is likely enough to sell before the agreement "
+        "ends. You still decide each ask.",
+        choices=chosen(Objective),
+    )
+    sell_by_percent = forms.IntegerField(
+        label="Chance that counts as sold by the date, percent",
+        help_text="From 5 to 95. Used where a suggested ask is for a sale by the date.",
+        min_value=5,
+        max_value=95,
+    )
+    unsold_worth_percent = forms.IntegerField(
+        label="What an unsold vehicle is still worth to its consignor, percent of the likely price",
+        help_text="From 0 to 100. Used where a suggested ask is for the consignor: the less it is, the lower the ask.",
+        min_value=0,
+        max_value=100,
     )
 
 

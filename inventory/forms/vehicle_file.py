@@ -113,6 +113,11 @@ class ModificationForm(forms.Form):
 class PlaceForm(forms.Form):
     place = forms.CharField(label="Where it stands", max_length=60)
     keys = forms.CharField(label="Where the keys are", required=False, max_length=60)
+    not_for_sale = forms.BooleanField(
+        label="Not for sale while it is there",
+        help_text="In the shop, away or at home: these days do not count as days exposed.",
+        required=False,
+    )
 
 
 class PartForm(VersionedForm):

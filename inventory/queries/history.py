@@ -75,9 +75,9 @@ def subject(consignment: Consignment, *, on: Any) -> dict[str, Any]:
 STOCK = tuple(state for state in BEFORE_SOLD if state != State.BOOKED)
 
 
-def stock_subjects(*, on: date) -> list[tuple[Consignment, dict[str, Any]]]:
-    """Every vehicle that stands on the lot unsold, as `subject` sees it: in five queries, however many there are."""
-    stock = Consignment.objects.filter(state__in=STOCK)
+def stock_subjects(*, on: date, states: Sequence[State] = STOCK) -> list[tuple[Consignment, dict[str, Any]]]:
+    """Every vehicle that stands on the lot unsold, as `subject` sees it: in four queries, however many there are."""
+    stock = Consignment.objects.filter(state__in=states)
     walks, asks, kinds = {}, defaultdict(list), defaultdict(list)
     for walk in IntakeInspection.objects.filter(consignment__in=stock, finished_at__isnull=False).order_by("number"):
         walks[walk.consignment_id] = walk  # the last one counts
@@ -94,5 +94,5 @@ def stock_subjects(*, on: date) -> list[tuple[Consignment, dict[str, Any]]]:
         (stay, _columns(
             stay, walk=walks.get(stay.pk), asks=asks[stay.pk], modifications=kinds[stay.vehicle_id]) | day
         )
-        for stay in stock.select_related("vehicle").order_by("pk")
+        for stay in stock.select_related("vehicle", "consignor").order_by("pk")
     ]  # fmt: skip

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet, Subquery, Value
 
 from inventory.errors import NotFound
 from inventory.models import (
@@ -34,6 +34,7 @@ from inventory.models import (
     LogEntry,
     ModelFit,
     Modification,
+    Movement,
     Offer,
     OfferAnswer,
     Photo,
@@ -134,7 +135,8 @@ def terms(stay: Consignment, *, by: Actor) -> QuerySet[Terms]:
 
 def asks(stay: Consignment, *, by: Actor) -> QuerySet[AskChange]:
     require(by, Act.SEE_LOT)
-    return AskChange.objects.filter(consignment=stay)
+    hidden = not may(by, Act.SEE_PRICE)  # the ask is public, what was suggested is not
+    return AskChange.objects.filter(consignment=stay).annotate(suggestion_hidden=Value(hidden))
 
 
 def offers(stay: Consignment, *, by: Actor) -> QuerySet[Offer]:
@@ -311,6 +313,11 @@ def identity_numbers(stay: Consignment, *, by: Actor) -> QuerySet[IdentityNumber
 def identity_resolutions(stay: Consignment, *, by: Actor) -> QuerySet[IdentityResolution]:
     require(by, Act.SEE_LOT)
     return IdentityResolution.objects.filter(vehicle=stay.vehicle_id)
+
+
+def places(stay: Consignment, *, by: Actor) -> QuerySet[Movement]:
+    require(by, Act.SEE_LOT)
+    return Movement.objects.filter(consignment=stay)
 
 
 def title_papers(stay: Consignment, *, by: Actor) -> QuerySet[TitlePaper]:

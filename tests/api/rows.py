@@ -205,6 +205,7 @@ MORE: dict[str, tuple[State, Callable[[Consignment], Any]]] = {
         State.ON_LOT,
         lambda stay: recording.add_title_paper(stay.pk, kind="title", standing="read", **DEED),
     ),
+    "places/": (State.ON_LOT, lambda stay: recording.record_place(stay.pk, place="Shop", not_for_sale=True, **DEED)),
     "clips/": (State.ON_LOT, filmed),
     "receipts/": (State.ON_LOT, received_with_paper),
     "photos/": (State.ON_LOT, photographed),

@@ -137,6 +137,7 @@ CASES = [
         body={"question": rows.DISAGREEMENT, "reason": "one digit of the title is a typing slip"},
     ),
     get("title_papers"), post("title_papers", WALKING, body={"kind": "title", "standing": "read"}),
+    get("places"), post("places", ALL, body={"place": "Shop", "keys": "Hook 4", "not_for_sale": True}),
     get("photos"), get("log"),
     get("price", SELLING), post("price", SELLING, status=400),  # there is no fit: see test_pricing
     post("link", SELLING), Case("link", "delete", SELLING, before=rows.linked),

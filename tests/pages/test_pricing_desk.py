@@ -7,12 +7,13 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from inventory.actions import agreeing, pricing
+from inventory.actions import agreeing, asking, pricing
 from inventory.actions.importing import import_sales
 from inventory.models import AskChange, Consignment, PriceOpinion
 from inventory.queries import pricing_desk as queries
 from inventory.rules.roles import Role
 from inventory.rules.states import State
+from inventory.rules.suggested import Suggested
 from inventory.sheets import Options
 from tests import build
 from tests.actions.test_pricing import BOOK
@@ -45,6 +46,16 @@ def test_desk_without_a_fit_says_what_to_do(signed_in: Client, stay: Consignment
     assert "must be fitted to past sales first" in signed_in.get(url(stay)).content.decode()
     answer = signed_in.post(url(stay, "opinion/"), follow=True).content.decode()
     assert "There are 0 sold outcomes; a band needs at least 12." in answer
+
+
+def test_table_of_asks_tells_what_was_suggested_and_what_for(
+    signed_in: Client, stay: Consignment, now: datetime
+) -> None:
+    told = Suggested(amount=Decimal("44000.00"), objective="lot_gross", because="The place is worth more.")
+    for suggestion in (None, told):
+        asking.set_ask(stay.pk, amount=Decimal("44100.00"), suggestion=suggestion, by=build.BUILDER, at=now)
+    page = signed_in.get(url(stay)).content.decode()
+    assert page.count("$44,000.00, most for the lot") == 1
 
 
 def test_band_is_drawn_with_its_parts(signed_in: Client, stay: Consignment, now: datetime) -> None:

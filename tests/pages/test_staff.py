@@ -23,7 +23,8 @@ NEW = {
 }  # fmt: skip
 SETTINGS = {
     "name": "Tarn Lane", "pay_within_days": "12", "aged_after_days": "60", "coverage_percent": "90",
-    "carrying_cost_per_day": "$14.50",
+    "carrying_cost_per_day": "$14.50", "ask_objective": "sell_by", "sell_by_percent": "60",
+    "unsold_worth_percent": "75",
 }  # fmt: skip
 
 
@@ -128,6 +129,7 @@ def test_settings_of_the_lot_are_kept(client: Client, owner: Actor) -> None:
     lot = Lot.objects.get()
     assert (lot.name, lot.pay_within_days, lot.aged_after_days) == ("Tarn Lane", 12, 60)
     assert (lot.coverage_percent, lot.carrying_cost_per_day) == (90, Decimal("14.50"))
+    assert (lot.ask_objective, lot.sell_by_percent, lot.unsold_worth_percent) == ("sell_by", 60, 75)
     assert "Tarn Lane" in text_of(client.get(reverse("lot")))
 
 
@@ -137,6 +139,10 @@ def test_settings_of_the_lot_are_kept(client: Client, owner: Actor) -> None:
         ({"coverage_percent": "96"}, "coverage_percent"),
         ({"coverage_percent": "49"}, "coverage_percent"),
         ({"pay_within_days": "0"}, "pay_within_days"),
+        ({"ask_objective": "fastest"}, "ask_objective"),
+        ({"sell_by_percent": "4"}, "sell_by_percent"),
+        ({"sell_by_percent": "96"}, "sell_by_percent"),
+        ({"unsold_worth_percent": "101"}, "unsold_worth_percent"),
         ({"carrying_cost_per_day": "-1"}, "carrying_cost_per_day"),
         ({"carrying_cost_per_day": "cheap"}, "carrying_cost_per_day"),
         ({"name": " "}, "name"),

@@ -55,7 +55,7 @@ SENT: dict[str, tuple[type[Any], dict[str, str]]] = {
         Modification,
         {"kind": "brakes", "what": "front discs", "fitting": "bolt_on", "basis": "seen", "workmanship": "3"},
     ),
-    "record_place": (Movement, {"place": "Row C, bay 4", "keys": "box 12"}),
+    "record_place": (Movement, {"place": "Row C, bay 4", "keys": "box 12", "not_for_sale": "on"}),
 }  # fmt: skip
 
 
@@ -91,6 +91,19 @@ def test_intake_reads_the_log_without_the_money(
     assert "$48,500.00" in page  # the ask is public
     assert not [said for said in ("44,000", "Bo Larkin", "48,400", "30,000", "terms version") if said in page]
     assert "44,000" in text_of(sign_in(client, owner).get(url(stay, "vehicle_file")))
+
+
+def test_place_says_when_it_is_not_for_sale_there(
+    client: Client, intake: Actor, stay: Consignment, now: datetime
+) -> None:
+    recording.record_place(stay.pk, place="Bay 4", by=intake, at=now)
+    assert "not for sale while it is there" not in text_of(sign_in(client, intake).get(url(stay, "vehicle_file")))
+    client.post(url(stay, "record_place"), {"place": "Shop", "keys": "Hook 3", "not_for_sale": "on"})
+    assert list(Movement.objects.order_by("pk").values_list("not_for_sale", flat=True)) == [False, True]
+    page = text_of(client.get(url(stay, "vehicle_file")))
+    assert "Shop · keys: Hook 3 · not for sale while it is there" in page
+    assert "moved it to Shop; keys: Hook 3; not for sale while it is there" in page
+    assert "moved it to Bay 4; keys: ;" not in page
 
 
 def test_log_is_paged_newest_first(client: Client, owner: Actor, stay: Consignment, now: datetime) -> None:

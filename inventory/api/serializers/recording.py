@@ -1,9 +1,9 @@
-"""Identity numbers, title papers and photos."""
+"""Identity numbers, title papers, places and photos."""
 
 from rest_framework import serializers
 
 from inventory.api.serializers.base import Day, Given, Shown, Text, Word
-from inventory.models import IdentityNumber, IdentityResolution, Photo, TitlePaper, User
+from inventory.models import IdentityNumber, IdentityResolution, Movement, Photo, TitlePaper, User
 from inventory.rules.words import Basis, IdentityKind, PaperStanding, TitleKind
 
 
@@ -55,6 +55,21 @@ class TitlePaperGiven(Given):
     name_on_paper = Text(120, required=False)
     place = Text(60, required=False)
     seen_on = Day(required=False)
+
+
+class PlaceShown(Shown):
+    class Meta:
+        model = Movement
+        fields = ["id", "place", "keys", "not_for_sale", "by", "at"]
+        read_only_fields = fields
+
+
+class PlaceGiven(Given):
+    place = Text(60)
+    keys = Text(60, required=False, help_text="Where the keys are.")
+    not_for_sale = serializers.BooleanField(
+        required=False, help_text="In the shop, away or at home: these days do not count as days exposed."
+    )
 
 
 class PhotoShown(Shown):

@@ -1,4 +1,4 @@
-"""Identity numbers, title papers and photos of a consignment's vehicle."""
+"""Identity numbers, title papers, places and photos of a consignment's vehicle."""
 
 from typing import Any
 
@@ -14,6 +14,8 @@ from inventory.api.serializers.recording import (
     IdentityResolutionGiven,
     IdentityResolutionShown,
     PhotoShown,
+    PlaceGiven,
+    PlaceShown,
     TitlePaperGiven,
     TitlePaperShown,
 )
@@ -70,6 +72,20 @@ class TitlePapers(Rows):
         return self.done(
             TitlePaperShown, lambda: recording.add_title_paper(self.stay.pk, **given, by=self.by, at=self.at)
         )
+
+
+class Places(Rows):
+    """Where vehicle and keys were, newest first; the newest counts."""
+
+    serializer_class = PlaceShown
+
+    def rows(self) -> QuerySet[Any]:
+        return records.places(self.stay, by=self.by)
+
+    @writes(PlaceGiven, PlaceShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        given = self.given(PlaceGiven)
+        return self.done(PlaceShown, lambda: recording.record_place(self.stay.pk, **given, by=self.by, at=self.at))
 
 
 class Photos(Rows):
