@@ -88,6 +88,7 @@ of_consignment: Addresses = [
     path("receipts/", receiving.Receipts.as_view(), name="receipts"),
     path("receipts/<uuid:code>/file/", receiving.ReceiptFile.as_view(), name="receipt_file"),
     path("price/", pricing.Price.as_view(), name="price"),
+    path("comparison/", pricing.Comparison.as_view(), name="comparison"),
     path("link/", linking.Link.as_view(), name="link"),
     path("log/", logbook.Log.as_view(), name="log"),
 ]

@@ -4,6 +4,7 @@ from django.urls import path
 
 from inventory.pages import (
     account,
+    comparison,
     decoder,
     figures,
     ledger,
@@ -72,6 +73,8 @@ urlpatterns = [
     path("vehicles/<str:stock_number>/price/opinion/", pricing_desk.give_opinion, name="give_opinion"),
     path("vehicles/<str:stock_number>/price/ask/", pricing_desk.set_ask, name="set_ask"),
     path("vehicles/<str:stock_number>/price/list/", pricing_desk.list_vehicle, name="list_vehicle"),
+    path("vehicles/<str:stock_number>/comparison.csv", comparison.comparison_file, name="comparison_file"),
+    path("vehicles/<str:stock_number>/opinions/<int:opinion_id>.pdf", comparison.opinion_file, name="opinion_file"),
     path("vehicles/<str:stock_number>/sale/", sale_desk.sale_desk, name="sale_desk"),
     path("vehicles/<str:stock_number>/sale/<slug:deed>/", sale_desk.deed, name="sale_deed"),
     path("vehicles/<str:stock_number>/settlement/", settlement.settlement, name="settlement"),
@@ -89,6 +92,7 @@ urlpatterns = [
     path("decoder/<int:entry_id>/retire/", decoder.retire_meaning, name="retire_meaning"),
     path("status/<uuid:code>/receipts/<uuid:receipt>/", status.receipt, name="status_receipt"),
     path("past-sales/", past_sales.past_sales, name="past_sales"),
+    path("past-sales/<int:outcome_id>/", comparison.past_sale, name="past_sale"),
     path("past-sales/import/", past_sales.upload, name="import_sales"),
     path("past-sales/import/<uuid:code>/", past_sales.review, name="import_review"),
     path("past-sales/import/<uuid:code>/rejects/", past_sales.rejects, name="import_rejects"),

@@ -10,6 +10,7 @@ from django.db.models import QuerySet
 from inventory.errors import NotFound, Refused
 from inventory.models import AskChange, Consignment, ModelFit, PriceOpinion, SaleOutcome
 from inventory.queries import facts
+from inventory.queries.comparison import Grid, grid_of
 from inventory.queries.history import newest_outcome_id
 from inventory.queries.settlements import floor_on
 from inventory.rules import money, states, track_record
@@ -68,6 +69,7 @@ class Desk:
     can_ask: bool
     can_list: bool
     blockers: tuple[str, ...]
+    comparison: Grid | None
 
 
 @dataclass(frozen=True)
@@ -140,6 +142,7 @@ def desk(stay: Consignment, *, by: Actor, today: date) -> Desk:
         can_ask=stay.state in states.BEFORE_SOLD and stay.state != State.DEPOSIT,
         can_list=stay.state == State.INSPECTED,
         blockers=blockers(stay, by=by, today=today),
+        comparison=grid_of(opinion) if opinion else None,
     )
 
 

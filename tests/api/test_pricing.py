@@ -41,3 +41,29 @@ def test_thin_evidence_says_how_much_there_is_and_how_much_is_needed(
     assert (answer.status_code, said(answer)["code"], said(answer)["field"]) == (400, "too_little_evidence", "sales")
     assert "There are 0 sold outcomes; a band needs at least 12." in said(answer)["message"]
     assert not PriceOpinion.objects.exists()
+
+
+def test_comparison_holds_the_figures_of_the_newest_opinion(
+    as_sales: APIClient, stay: Callable[..., Consignment], owner: Actor
+) -> None:
+    import_sales(BOOK, name=BOOK.name, options=Options(), by=owner, at=NOW)
+    pricing.fit_prices(by=owner, at=NOW, refits=0)
+    built = stay(State.INSPECTED)
+    opinion = pricing.give_opinion(built.pk, by=owner, at=NOW)
+    answer = as_sales.get(url(built, "comparison/"))
+    assert answer.status_code == 200, answer.content
+    shown = answer.json()
+    assert (shown["opinion"], shown["likely"]) == (opinion.pk, str(opinion.likely))
+    assert len(shown["sales"]) == 6
+    for place, sale in enumerate(shown["sales"]):
+        moved = sum(Decimal(line["amounts"][place]) for line in shown["lines"])
+        assert Decimal(sale["sale_price"]) + moved == Decimal(sale["adjusted_price"])
+    assert Decimal(shown["low"]) <= Decimal(shown["likely"]) <= Decimal(shown["high"])
+    assert shown["inside"] == (Decimal(shown["low"]) <= Decimal(shown["reconciled"]) <= Decimal(shown["high"]))
+    assert shown["problem"] == ""
+
+
+def test_comparison_without_an_opinion_is_not_there(as_sales: APIClient, stay: Callable[..., Consignment]) -> None:
+    answer = as_sales.get(url(stay(State.INSPECTED), "comparison/"))
+    assert answer.status_code == 404
+    assert "No band has been given" in said(answer)["message"]

@@ -9,9 +9,9 @@ from rest_framework.response import Response
 from inventory.actions import pricing
 from inventory.api.schema import writes
 from inventory.api.serializers.base import Nothing
-from inventory.api.serializers.pricing import FitShown, OpinionShown
-from inventory.api.views.base import Rows
-from inventory.queries import records
+from inventory.api.serializers.pricing import ComparisonShown, FitShown, OpinionShown
+from inventory.api.views.base import OneRow, Rows
+from inventory.queries import comparison, records
 
 
 class Price(Rows):
@@ -27,6 +27,15 @@ class Price(Rows):
         """Price the vehicle with the last fit; refused where the evidence is too thin, with what is missing."""
         self.given(Nothing)
         return self.done(OpinionShown, lambda: pricing.give_opinion(self.stay.pk, by=self.by, at=self.at))
+
+
+class Comparison(OneRow):
+    """The nearest past sales behind the newest price opinion, each adjusted to the vehicle line by line."""
+
+    serializer_class = ComparisonShown
+
+    def row(self) -> comparison.Grid:
+        return comparison.newest_grid(self.stay, by=self.by)
 
 
 class Fits(Rows):
