@@ -46,6 +46,11 @@ def _cell(name: str, value: Any) -> Any:
     return value.isoformat() if isinstance(value, date) else value
 
 
+def cells_of(changes: Mapping[str, Any]) -> dict[str, Any]:
+    """Some columns of the history, modifications aside, as the frame holds them."""
+    return {name: _cell(name, value) for name, value in changes.items()}
+
+
 def money_of(amount: float) -> Decimal:
     return round_money(Decimal(f"{float(amount):.2f}"))
 

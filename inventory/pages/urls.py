@@ -25,6 +25,7 @@ from inventory.pages import (
     uploading,
     vehicle_file,
     walk,
+    what_if,
 )
 
 urlpatterns = [
@@ -75,6 +76,7 @@ urlpatterns = [
     path("vehicles/<str:stock_number>/price/list/", pricing_desk.list_vehicle, name="list_vehicle"),
     path("vehicles/<str:stock_number>/comparison.csv", comparison.comparison_file, name="comparison_file"),
     path("vehicles/<str:stock_number>/opinions/<int:opinion_id>.pdf", comparison.opinion_file, name="opinion_file"),
+    path("vehicles/<str:stock_number>/what-if/", what_if.what_if, name="what_if"),
     path("vehicles/<str:stock_number>/sale/", sale_desk.sale_desk, name="sale_desk"),
     path("vehicles/<str:stock_number>/sale/<slug:deed>/", sale_desk.deed, name="sale_deed"),
     path("vehicles/<str:stock_number>/settlement/", settlement.settlement, name="settlement"),

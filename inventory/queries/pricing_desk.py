@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 
 from inventory.errors import NotFound, Refused
 from inventory.models import AskChange, Consignment, ModelFit, PriceOpinion, SaleOutcome
-from inventory.queries import facts
+from inventory.queries import check_next, facts
 from inventory.queries.comparison import Grid, grid_of
 from inventory.queries.history import newest_outcome_id
 from inventory.queries.settlements import floor_on
@@ -70,6 +70,7 @@ class Desk:
     can_list: bool
     blockers: tuple[str, ...]
     comparison: Grid | None
+    check_next: check_next.CheckNext | None  # None: no fit, or no longer for sale
 
 
 @dataclass(frozen=True)
@@ -125,7 +126,7 @@ def desk(stay: Consignment, *, by: Actor, today: date) -> Desk:
     terms, charges = facts.terms_of(stay), facts.live_charges(stay)
     floor = floor_on(today, terms=terms, charges=charges)
     ask = asks[0].amount if asks else None
-    fit = fits_in_short().first()
+    fit, in_stock = fits_in_short().first(), stay.state in states.BEFORE_SOLD
     return Desk(
         stay=stay,
         opinion=opinion,
@@ -139,10 +140,11 @@ def desk(stay: Consignment, *, by: Actor, today: date) -> Desk:
         floor=floor.price,
         floor_question=floor.question,
         ask_ratio=f"{ask / opinion.likely:.2f}" if opinion and ask is not None and opinion.likely else "",
-        can_ask=stay.state in states.BEFORE_SOLD and stay.state != State.DEPOSIT,
+        can_ask=in_stock and stay.state != State.DEPOSIT,
         can_list=stay.state == State.INSPECTED,
         blockers=blockers(stay, by=by, today=today),
         comparison=grid_of(opinion) if opinion else None,
+        check_next=check_next.of(stay, fit_state=fit.learned, today=today) if fit and in_stock else None,
     )
 
 
