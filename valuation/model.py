@@ -153,7 +153,15 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         with threadpool_limits(limits=1, user_api="blas"):  # sums in one order: the same rows, the same digits
             return self._fit(frame, price)
 
-    def _fit(self, frame: pd.DataFrame, price: Any) -> Self:
+    def fit_median(self, frame: pd.DataFrame, price: Any) -> Self:
+        """As `fit`, without the out-of-sample errors: `predict` answers as after `fit`, `band` has none.
+
+        For where only the median as it would have been is asked, many times over: a tenth of the work.
+        """
+        with threadpool_limits(limits=1, user_api="blas"):
+            return self._fit(frame, price, calibrated=False)
+
+    def _fit(self, frame: pd.DataFrame, price: Any, *, calibrated: bool = True) -> Self:
         roles = self._checked_roles()
         table = read(frame, roles=roles)
         prices = price_column(price, size=table.size)
@@ -170,7 +178,7 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         history = History(self.design_, table=table, log_price=np.log(prices))
         self.additive_: Additive = self._fit_rows(history, used=np.ones(table.size))
         self.typical_: Array = history.typical()
-        self.calibration_ = self._calibrate(history, hashes=hashes)
+        self.calibration_ = self._calibrate(history, hashes=hashes) if calibrated else None
         return self
 
     def _checked_roles(self) -> Roles:
@@ -268,6 +276,19 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         total = self._minor(self.additive_.mean(rows))
         whole = split(effects[:, 1:], base=np.full(len(effects), usual + minor), total=total)
         return pd.DataFrame(whole / 10**self.decimals, columns=names, index=frame.index)
+
+    def log_price(self, frame: pd.DataFrame) -> pd.DataFrame:
+        """Median and standard deviation of the log price of one sale like each row, before any calibration.
+
+        Returns
+        -------
+        Columns `median` and `sd`, on the frame's index.
+        """
+        table = self._read(frame)
+        middle, sd = np.empty(table.size), np.empty(table.size)
+        for rows, piece in self.design_.pieces(table):
+            middle[rows], sd[rows] = self.additive_.mean(piece), np.sqrt(self.additive_.variance(piece))
+        return pd.DataFrame({"median": middle, "sd": sd}, index=frame.index)
 
     def drift(self, dates: Any) -> Array:
         """What the market did over time, by the model.

@@ -16,6 +16,7 @@ from inventory.models import Consignment, ModelFit, PriceOpinion
 from inventory.queries import facts
 from inventory.queries.history import newest_outcome_id, sales_for_fit, stock_subjects, subject
 from inventory.queries.pricing_desk import latest_fit
+from inventory.queries.stays import stays_for_fit
 from inventory.rules import track_record
 from inventory.rules.roles import Act, Actor, require
 
@@ -50,6 +51,8 @@ def fit_prices(
     coverage = facts.the_lot().coverage_percent
     learned = bridge.learn(rows, prices=[row["effective_price"] for row in rows], coverage_percent=coverage)
     record = _track_record(rows, learned=learned, coverage=coverage, refits=refits, progress=progress)
+    stays, left_out = stays_for_fit(on=trade_day(at))
+    selling = bridge.learn_selling(stays, sales=rows, coverage_percent=coverage)
     figures = record.get("figures", {})
     flags = track_record.failings(figures) if figures else []
     held = {name: figures[name] for name in ("inside", "banded") if figures}
@@ -57,8 +60,11 @@ def fit_prices(
         fit = add(
             ModelFit(
                 learned=learned.state, sales_used=learned.sales_used, sales_hash=learned.sales_hash,
-                summary={"coverage_percent": coverage, "notes": learned.notes, "flags": flags, **held},
-                record=record,
+                summary={
+                    "coverage_percent": coverage, "notes": learned.notes, "flags": flags, "stays_left_out": left_out,
+                    **held,
+                },
+                record=record, selling=selling,
                 newest_outcome_id=newest, by=by.name, at=at,
             )
         )  # fmt: skip

@@ -1,0 +1,257 @@
+"""What a vehicle in stock has shown since it was listed: weeks without a sale, an offer refused, and the ask itself."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy.special import expit
+from scipy.stats import norm
+
+from valuation.errors import BadInput
+from valuation.latent import nodes
+from valuation.reading import Array, date_column, number_column
+from valuation.time_to_sale import TimeToSale
+from valuation.weekly import DAYS_A_WEEK, LONGEST, asks_of, asks_until, season_of
+
+FINE = 61  # places of the unseen part
+REST = 31  # places of what the band holds beside it
+EVIDENCE = ("asked", "weeks", "offers")
+BAND = ("low", "likely", "high")
+
+
+@dataclass(frozen=True)
+class Positions:
+    """Vehicles as they stand today. Prices are logs; `below` and `above` are standard deviations either side of
+    likely."""
+
+    index: pd.Index
+    likely: Array
+    below: Array
+    above: Array
+    today: Array
+    weeks_gone: NDArray[np.int64]
+    asks: list[tuple[tuple[float, float], ...]]
+    offered: Array
+    free: NDArray[np.bool_]
+    words: dict[str, NDArray[np.object_]]
+
+    def take(self, rows: slice) -> "Positions":
+        """Some of the vehicles."""
+        return Positions(
+            self.index[rows], self.likely[rows], self.below[rows], self.above[rows], self.today[rows],
+            self.weeks_gone[rows], self.asks[rows], self.offered[rows], self.free[rows], {name: words[rows] for name,
+            words in self.words.items()},
+        )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Unseen:
+    """The unseen part of log value at some places, shape (n, n_places), with its chances before and after all evidence;
+    `told` is the log likelihood of each kind of evidence there, 0 where there is none."""
+
+    part: Array
+    before: Array
+    now: Array
+    told: dict[str, Array]
+
+
+def read_positions(model: TimeToSale, frame: pd.DataFrame, *, coverage: float) -> Positions:
+    """Vehicles of stock as arrays.
+
+    Parameters
+    ----------
+    model : fitted
+    frame : one row per vehicle: `low`, `likely`, `high` of its band, in currency units; `on`, today; `exposed_days` so
+        far, 0 or more; `asks` so far, pairs of day of exposure and amount (empty before the first); `best_offer`
+        refused (may be missing); `followed`,
+        whether the first ask was the suggested one; the columns of kinds
+    coverage : of the band
+
+    Raises
+    ------
+    BadInput
+        Naming column and row.
+    """
+    model.check_fitted()
+    low, likely, high = (np.log(_positive(frame, name=name)) for name in BAND)
+    reach = float(norm.ppf((1 + coverage) / 2))
+    days = number_column(frame, name="exposed_days")
+    if not (days >= 0).all():
+        raise BadInput("exposed_days must be 0 or more", column="exposed_days")
+    words = {
+        name: np.array(["" if pd.isna(word) else str(word).strip().casefold() for word in frame[name]], dtype=object)
+        for name in model.words
+    }
+    return Positions(
+        index=frame.index, likely=likely, below=np.maximum(likely - low, 1e-6) / reach, above=np.maximum(high -
+        likely, 1e-6) / reach, today=date_column(frame, name="on"), weeks_gone=np.minimum(days // DAYS_A_WEEK,
+        LONGEST).astype(np.int64), asks=[asks_of(frame, row=row) if len(frame["asks"].iloc[row]) else () for row in
+        range(len(frame))], offered=np.log(number_column(frame, name="best_offer")),
+        free=~frame["followed"].to_numpy(dtype=bool), words=words,
+    )  # fmt: skip
+
+
+def unseen_of(model: TimeToSale, positions: Positions) -> Unseen:
+    """The unseen part of each vehicle's value, by Bayes' rule.
+
+    Returns
+    -------
+    Unseen
+        `before` is normal by the band (its two sides apart), times the share of it that is value and not luck; `now`
+        is `before` times
+        the likelihood of
+
+        - `asked`: the first ask, where it was not a suggestion that was followed, as far as this lot's asks have known
+          the value
+        - `weeks`: no sale in each whole week so far, at the ask of that week: 1 - the chance of a sale in it
+        - `offers`: the best offer refused, normal around the value less what such offers usually lie below it
+
+    Notes
+    -----
+    More weeks without a sale, at any ask, never raise it: their likelihood falls in u. Source: own derivation.
+    """
+    places, chances = nodes(FINE)
+    share = float(expit(model.latent_.tail["share"]))
+    side = np.where(places[None, :] < 0, positions.below[:, None], positions.above[:, None])
+    part = share * side * places[None, :]
+    before = np.broadcast_to(chances, part.shape)
+    told = {
+        "asked": _asked(model, positions, part=part),
+        "weeks": _weeks(model, positions, part=part),
+        "offers": _offered(model, positions, part=part),
+    }
+    return Unseen(part, before, weighed(before, told=list(told.values())), told)
+
+
+def weighed(before: Array, *, told: list[Array]) -> Array:
+    """Chances after evidence, from those before it and log likelihoods; each row adds up to 1."""
+    logs = sum(told, np.log(before))
+    raised = np.exp(logs - logs.max(axis=1, keepdims=True))
+    out: Array = raised / raised.sum(axis=1, keepdims=True)
+    return out
+
+
+def moved_bands(model: TimeToSale, positions: Positions, *, band: pd.DataFrame, coverage: float) -> pd.DataFrame:
+    """The band after what the vehicle has shown since it was listed.
+
+    Parameters
+    ----------
+    band : `low`, `likely`, `high` without that evidence, in currency units, on the index of the positions
+
+    Returns
+    -------
+    On the same index: `low`, `likely`, `high` now; then `asked`, `weeks`, `offers`: by which factor each kind of
+    evidence moved the likely
+    price when it was taken in, in that order (their product is likely now / likely before).
+
+    Notes
+    -----
+    A log price is likely + unseen part + the rest of the band; its quantiles are shifted by what the quantiles of that
+    sum moved. Without
+    evidence nothing moves, to the last digit.
+    """
+    unseen = unseen_of(model, positions)
+    tail = (1 - coverage) / 2
+    points = np.array([tail, 0.5, 1 - tail])
+    stages = [unseen.before]
+    for upto in range(1, len(EVIDENCE) + 1):
+        stages.append(weighed(unseen.before, told=[unseen.told[name] for name in EVIDENCE[:upto]]))
+    quantiles = _quantiles(model, positions, part=unseen.part, stages=stages, points=points)
+    shift = quantiles[-1] - quantiles[0]
+    columns: dict[str, Array] = {
+        name: band[name].to_numpy() * np.exp(shift[:, place]) for place, name in enumerate(BAND)
+    }
+    for place, name in enumerate(EVIDENCE):
+        columns[name] = np.exp(quantiles[place + 1][:, 1] - quantiles[place][:, 1])
+    return pd.DataFrame(columns, index=positions.index)
+
+
+def _quantiles(
+    model: TimeToSale, positions: Positions, *, part: Array, stages: list[Array], points: Array
+) -> list[Array]:
+    """Quantiles of unseen part plus rest under the chances of each stage, shape (n, n_points) each."""
+    share = float(expit(model.latent_.tail["share"]))
+    places, rest = nodes(REST)
+    side = np.where(places[None, :] < 0, positions.below[:, None], positions.above[:, None])
+    luck = np.sqrt(1 - share**2) * side * places[None, :]
+    sums = (part[:, :, None] + luck[:, None, :]).reshape(len(part), -1)
+    order = np.argsort(sums, axis=1, kind="stable")
+    sums = np.take_along_axis(sums, order, axis=1)
+    found = []
+    for chances in stages:
+        weights = np.take_along_axis((chances[:, :, None] * rest).reshape(len(part), -1), order, axis=1)
+        upto = np.cumsum(weights, axis=1) - weights / 2
+        found.append(np.array([np.interp(points, upto[row], sums[row]) for row in range(len(part))]))
+    return found
+
+
+def _asked(model: TimeToSale, positions: Positions, *, part: Array) -> Array:
+    tail = model.latent_.tail
+    first = np.array([np.log(pairs[0][1]) if pairs else np.nan for pairs in positions.asks])
+    known = (positions.free & ~np.isnan(first))[:, None]
+    miss = (np.nan_to_num(first - positions.likely)[:, None] - tail["asked"] - tail["knowing"] * part) / np.exp(
+        tail["log_markup"]
+    )
+    out: Array = np.where(known, -0.5 * miss**2, 0.0)
+    return out
+
+
+def _offered(model: TimeToSale, positions: Positions, *, part: Array) -> Array:
+    off = positions.offered - positions.likely + model.offer_below_
+    out: Array = np.where(
+        np.isnan(off)[:, None], 0.0, -0.5 * ((np.nan_to_num(off)[:, None] - part) / model.offer_sd_) ** 2
+    )
+    return out
+
+
+def _weeks(model: TimeToSale, positions: Positions, *, part: Array) -> Array:
+    """Log chance that no week so far brought a sale."""
+    gone = np.where([bool(pairs) for pairs in positions.asks], positions.weeks_gone, 0)
+    who = np.repeat(np.arange(len(gone)), gone)
+    out = np.zeros_like(part)
+    if not len(who):
+        return out
+    week = np.arange(len(who)) - np.repeat(np.cumsum(gone) - gone, gone) + 1
+    ask, fresh = asks_until([pairs or ((0.0, 1.0),) for pairs in positions.asks], at_risk=gone)
+    days = positions.today[who] - DAYS_A_WEEK * (gone[who] - week + 0.5)
+    odds = weekly_odds(model, positions, who=who, week=week, days=days, fresh=fresh)
+    steep, buyers = (np.exp(model.latent_.tail[name]) for name in ("log_steep", "log_buyers"))
+    above = (ask - positions.likely[who])[:, None] - part[who]
+    np.add.at(out, who, -buyers * expit(odds[:, None] - steep * above))
+    return out
+
+
+def weekly_odds(
+    model: TimeToSale,
+    positions: Positions,
+    *,
+    who: Any,
+    week: NDArray[Any],
+    days: Array,
+    fresh: Array,
+    weights: Array | None = None,
+) -> Array:
+    """Log odds of a sale in weeks of some vehicles, at an ask equal to their value.
+
+    A cut counts as drawing people back, never as sending them away.
+    """
+    design = model.columns_.design(
+        week=week, season=season_of(days), fresh=fresh, likely=positions.likely[who],
+        words={name: values[who] for name, values in positions.words.items()},
+    )  # fmt: skip
+    used = (model.latent_.weights if weights is None else weights).copy()
+    place = len(used) - len(model.columns_.kinds) - 2
+    used[place] = max(used[place], 0.0)
+    out: Array = design @ used
+    return out
+
+
+def _positive(frame: pd.DataFrame, *, name: str) -> Array:
+    values = number_column(frame, name=name)
+    bad = ~(values > 0)
+    if bad.any():
+        row = frame.index[int(np.argmax(bad))]
+        raise BadInput(f"{name} must be above 0, got {values[bad][0]:g} in row {row!r}", column=name, row=row)
+    return values

@@ -1,0 +1,206 @@
+"""Stays as weeks at risk: what was asked in each, and what else could matter for a sale in it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from valuation.errors import BadInput
+from valuation.reading import Array, date_column, number_column
+
+DAYS_A_WEEK, DAYS_A_YEAR = 7, 365.25
+FRESH_WEEKS = 3  # after a cut of the ask: who passed it by looks again (common practice, no source)
+LONGEST = 260  # weeks of exposure that are read; a stay beyond five years is counted up to there and said so
+ENDS = ("sold", "withdrawn", "listed")
+PRICE_REASON = "price"
+Index = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Weeks:
+    """One row per stay and week at risk, in the order of the stays.
+
+    Attributes
+    ----------
+    stay : place of the stay, shape (n_rows,)
+    week : from 1
+    ask : log of the ask in that week
+    season : sine and cosine of the time of year, shape (n_rows, 2)
+    fresh : 1 in the three weeks after a cut of the ask, else 0
+    sold, taken : 1 in the week in which it was sold, or taken back
+    """
+
+    stay: Index
+    week: Index
+    ask: Array
+    season: Array
+    fresh: Array
+    sold: Array
+    taken: Array
+
+
+@dataclass(frozen=True)
+class Stays:
+    """What is known of each stay, beside its weeks; NaN where it is not. All prices are logs."""
+
+    weeks: Weeks
+    likely: Array
+    sd: Array
+    first_ask: Array  # where whoever asked was free to; NaN where a suggestion was followed
+    last_ask: Array
+    sold_at: Array
+    offered: Array
+    length: Array
+    for_price: NDArray[np.bool_]
+    words: dict[str, NDArray[np.object_]]
+
+
+def ask_on(asks: Sequence[tuple[float, float]], *, day: float) -> float:
+    """The ask that stood on a day of exposure.
+
+    Examples
+    --------
+    >>> ask_on([(0, 30_000.0), (42, 28_000.0)], day=41), ask_on([(0, 30_000.0), (42, 28_000.0)], day=42)
+    (30000.0, 28000.0)
+    """
+    return [amount for since, amount in asks if since <= day][-1]
+
+
+def read_stays(frame: pd.DataFrame, *, words: Sequence[str] = ()) -> Stays:
+    """Stays as arrays, with a row for each week at risk.
+
+    Parameters
+    ----------
+    frame : one row per stay: `listed_on`; `exposed_days`, above 0, the days it was really for sale; `end`, one of sold,
+        withdrawn, listed (still there); `reason` of a withdrawal; `asks`, pairs of day of exposure and amount, the
+        first from day 0 on, days rising; `followed`, whether the first ask was one that had been suggested; `price`
+        it sold for, `best_offer` refused (may be missing); `likely` and `sd` of log price as known when it was listed
+    words : names of further columns of kinds
+
+    Returns
+    -------
+    Stays
+        A stay ended in the week of its last day, and was at risk of a sale in that week and those before. One that is
+        still listed was at risk in each whole week.
+
+    Raises
+    ------
+    BadInput
+        Naming column and row.
+
+    Examples
+    --------
+    >>> frame = pd.DataFrame({"listed_on": ["2030-01-01"], "exposed_days": [10.0], "end": ["sold"], "reason": [""],
+    ...     "followed": [False], "asks": [((0, 20_000.0), (7, 19_000.0))], "price": [18_500.0], "best_offer": [None],
+    ...     "likely": [18_000.0], "sd": [0.2]})
+    >>> stays = read_stays(frame)
+    >>> stays.weeks.week.tolist(), stays.weeks.sold.tolist(), np.exp(stays.weeks.ask).round().tolist()
+    ([1, 2], [0.0, 1.0], [20000.0, 19000.0])
+    """
+    days, ends = _days(frame), _words(frame, name="end")
+    _refuse_unknown(frame, ends=ends)
+    length = np.minimum(np.where(ends == "sold", np.ceil(days / DAYS_A_WEEK), np.floor(days / DAYS_A_WEEK)), LONGEST)
+    taken_in = np.where(ends == "withdrawn", np.minimum(np.ceil(days / DAYS_A_WEEK), LONGEST), 0)
+    at_risk = np.maximum(length, taken_in).astype(np.int64)
+    stay = np.repeat(np.arange(len(frame)), at_risk)
+    week = np.arange(len(stay)) - np.repeat(np.cumsum(at_risk) - at_risk, at_risk) + 1
+    asks = [asks_of(frame, row=row) for row in range(len(frame))]
+    ask, fresh = asks_until(asks, at_risk=at_risk)
+    listed = date_column(frame, name="listed_on")
+    sold = (ends[stay] == "sold") & (week == at_risk[stay])
+    weeks = Weeks(
+        stay, week, ask, season_of(listed[stay] + DAYS_A_WEEK * (week - 0.5)), fresh,
+        sold.astype(np.float64), ((ends[stay] == "withdrawn") & (week == at_risk[stay])).astype(np.float64),
+    )  # fmt: skip
+    return Stays(
+        weeks=weeks,
+        likely=_log(frame, name="likely"),
+        sd=number_column(frame, name="sd"),
+        first_ask=np.where(frame["followed"].to_numpy(dtype=bool), np.nan, np.log([pairs[0][1] for pairs in asks])),
+        last_ask=np.log([pairs[-1][1] for pairs in asks]),
+        sold_at=_log(frame, name="price"),
+        offered=_log(frame, name="best_offer"),
+        length=at_risk.astype(np.float64),
+        for_price=(ends == "withdrawn") & (_words(frame, name="reason") == PRICE_REASON),
+        words={name: _words(frame, name=name) for name in words},
+    )
+
+
+def season_of(days: Array) -> Array:
+    """Sine and cosine of the time of year, of days counted from 1970-01-01; shape (..., 2).
+
+    Examples
+    --------
+    >>> season_of(np.array([0.0])).tolist()
+    [[0.0, 1.0]]
+    """
+    turn = 2 * np.pi * days / DAYS_A_YEAR
+    out: Array = np.stack([np.sin(turn), np.cos(turn)], axis=-1)
+    return out
+
+
+def asks_until(asks: list[tuple[tuple[float, float], ...]], *, at_risk: Index) -> tuple[Array, Array]:
+    """Log ask in the middle of each week, and whether it was cut lately."""
+    ask, fresh = np.empty(int(at_risk.sum())), np.zeros(int(at_risk.sum()))
+    start = 0
+    for pairs, count in zip(asks, at_risk.tolist(), strict=True):
+        middles = DAYS_A_WEEK * np.arange(count) + DAYS_A_WEEK / 2
+        days = np.array([day for day, _ in pairs])
+        place = np.searchsorted(days, middles, side="right") - 1
+        logs = np.log([amount for _, amount in pairs])
+        cut = np.r_[False, np.diff(logs) < 0]
+        ask[start : start + count] = logs[place]
+        fresh[start : start + count] = cut[place] & (middles - days[place] <= FRESH_WEEKS * DAYS_A_WEEK)
+        start += count
+    return ask, fresh
+
+
+def asks_of(frame: pd.DataFrame, *, row: int) -> tuple[tuple[float, float], ...]:
+    pairs = tuple((float(day), float(amount)) for day, amount in frame["asks"].iloc[row])
+    days = [day for day, _ in pairs]
+    good = bool(pairs) and days[0] == 0 and days == sorted(set(days)) and all(amount > 0 for _, amount in pairs)
+    if not good:
+        text = (
+            f"asks must begin on day 0, with days rising and amounts above 0, got {pairs} in row {frame.index[row]!r}"
+        )
+        raise BadInput(text, column="asks", row=frame.index[row])
+    return pairs
+
+
+def _days(frame: pd.DataFrame) -> Array:
+    days = number_column(frame, name="exposed_days")
+    bad = ~(days > 0)
+    if bad.any():
+        row = frame.index[int(np.argmax(bad))]
+        raise BadInput(
+            f"exposed_days must be above 0, got {days[bad][0]:g} in row {row!r}", column="exposed_days", row=row
+        )
+    return days
+
+
+def _refuse_unknown(frame: pd.DataFrame, *, ends: NDArray[np.object_]) -> None:
+    bad = ~np.isin(ends.astype(str), ENDS)
+    if bad.any():
+        row = frame.index[int(np.argmax(bad))]
+        raise BadInput(
+            f"end must be one of {', '.join(ENDS)}, got {ends[bad][0]!r} in row {row!r}", column="end", row=row
+        )
+
+
+def _words(frame: pd.DataFrame, *, name: str) -> NDArray[np.object_]:
+    if name not in frame.columns:
+        raise BadInput(f"frame must have the column {name!r}, got none", column=name)
+    return np.array(["" if pd.isna(word) else str(word).strip().casefold() for word in frame[name]], dtype=object)
+
+
+def _log(frame: pd.DataFrame, *, name: str) -> Array:
+    values: Any = number_column(frame, name=name)
+    bad = values <= 0
+    if bad.any():
+        row = frame.index[int(np.argmax(bad))]
+        raise BadInput(f"{name} must be above 0, got {values[bad][0]:g} in row {row!r}", column=name, row=row)
+    out: Array = np.log(values)
+    return out
