@@ -20,7 +20,6 @@ from valuation.time_to_sale import LATEST, TimeToSale, selling_from_dict
 from valuation.unseen import EVIDENCE, moved_bands, read_positions
 
 MOST_SALES = 3_000  # sales that a likely price of then is made from: older ones hardly count in it
-SHARE_PLACES = Decimal("0.000001")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -218,7 +217,7 @@ def _prospect(way: Asking, outlook: Outlook) -> Prospect:
 
 
 def _share(share: float) -> Decimal:
-    return Decimal(repr(float(share))).quantize(SHARE_PLACES)
+    return Decimal(f"{share:.6f}")
 
 
 def _float_or_nan(amount: Decimal | None) -> float:
