@@ -44,12 +44,13 @@ DAYS_A_YEAR = 365.25
 
 @dataclass(frozen=True)
 class SimulatedStays:
-    """`stays` in the columns that `TimeToSale` reads, without `likely` and `sd`; `truth` on the same index: log
-    `median`
-    of the columns alone, and log `value` with the quality that no column holds."""
+    """`stays` in the columns that `TimeToSale` reads, without `likely` and `sd`; `truth` on the same index: log `median`
+    of the columns alone, and log `value` with the quality that no column holds; `book`, the same rows as a lot would
+    have written them down, in the columns of `simulate`."""
 
     stays: pd.DataFrame
     truth: pd.DataFrame
+    book: pd.DataFrame
 
 
 @dataclass(frozen=True)
@@ -109,7 +110,18 @@ def simulate_stays(
     drawn = pd.DataFrame(rows)
     stays = stays.assign(listed_on=stays["ended_on"], **{str(name): drawn[name] for name in drawn})
     stays["ended_on"] = stays["listed_on"] + pd.to_timedelta(stays["exposed_days"], unit="D")
-    return SimulatedStays(stays, pd.DataFrame({"median": median, "value": value}))
+    book = _book(vehicles.sales.iloc[chosen].reset_index(drop=True), stays=stays)
+    return SimulatedStays(stays, pd.DataFrame({"median": median, "value": value}), book)
+
+
+def _book(written: pd.DataFrame, *, stays: pd.DataFrame) -> pd.DataFrame:
+    """First and last ask, days and end of each stay in the columns of a lot's book."""
+    before = written["listed_on"] - written["arrived_on"]
+    return written.assign(
+        arrived_on=stays["listed_on"] - before, listed_on=stays["listed_on"], ended_on=stays["ended_on"],
+        first_ask=[pairs[0][1] for pairs in stays["asks"]], last_ask=[pairs[-1][1] for pairs in stays["asks"]],
+        result=stays["end"], reason=stays["reason"].where(stays["reason"].ne(""), None), price=stays["price"],
+    )  # fmt: skip
 
 
 def _stay(rng: np.random.Generator, *, value: float, guess: float, listed: date, last: date) -> dict[str, Any]:

@@ -1,6 +1,7 @@
 """The invented demo lot is loaded through the same actions that people use."""
 
 import json
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -35,8 +36,7 @@ from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain
 from inventory.actions.writing import trade_day
 from inventory.errors import Refused
-from inventory.models import BuyerPayment, Consignment, Lot, Offer, SaleOutcome, User
-from inventory.queries.pricing_desk import latest_fit
+from inventory.models import BuyerPayment, Consignment, Lot, ModelFit, Offer, PriceOpinion, SaleOutcome, User
 from inventory.rules import identity, money
 from inventory.rules.roles import STAFF_ROLES, command
 from inventory.rules.signatures import Signature
@@ -57,6 +57,7 @@ FIXTURES = Path(settings.BASE_DIR) / "fixtures" / "demo"
 LOT_NAME = "Larkspur Yard (demo)"
 LOT_ADDRESS = "12 Larkspur Lane\nInvented Falls"
 BY = command("demo")
+FIRST_FIT = timedelta(days=150)  # before today: bands are given to the stock as it arrives
 REFITS = 4  # of its back-test: fewer than usual, so that the first look does not take long
 NAMES = {"intake": "Ines Quarles", "sales": "Sol Amberley", "owner": "Odile Marchbanks"}
 
@@ -97,10 +98,11 @@ def load(*, at: datetime) -> DemoLot:
         with transaction.atomic():
             _load_people(at=at)
             _load_sales(at=at)
+            pricing.fit_prices(by=BY, at=at - FIRST_FIT, refits=0)
             demo_ledger.load_decoder(by=BY, at=at)
             for place, vehicle in enumerate(_vehicles()):
                 _load_vehicle(vehicle, place=place, at=at)
-    if latest_fit() is None:
+    if not ModelFit.objects.exclude(record={}).exists():
         pricing.fit_prices(by=BY, at=at, refits=REFITS)
         pricing.price_stock(by=BY, at=at)
     stay = (
@@ -172,6 +174,8 @@ def _load_vehicle(given: dict[str, Any], *, place: int, at: datetime) -> None:
             demo_walk.begin(walked, stations=given["stations"])
         return
     demo_walk.inspect(walked)
+    with suppress(Refused):  # too few sales of its kind: it goes without a band
+        pricing.give_opinion(row.pk, by=BY, at=stay.after(1))
     if "terms" in given:
         _agree(stay)
     if given["state"] not in {State.INSPECTED}:
@@ -254,11 +258,19 @@ _RECORD: dict[str, Any] = {
 
 
 def _price_of(stay: _Stay) -> Decimal:
-    """A round asking price from the lot's own median of that make; the band comes later."""
+    """A round asking price beside the band of then; without one, from the lot's own median of that make."""
+    opinion = PriceOpinion.objects.filter(consignment=stay.row, at__lte=stay.after(3)).order_by("-pk").first()
+    if opinion is not None:
+        likely: Decimal = opinion.likely
+        return money.round_money((likely * _ASKED[stay.place % len(_ASKED)] / 100).to_integral_value() * 100)
     sold = SaleOutcome.objects.filter(make=stay.given["make"], result="sold").order_by("effective_price")
     prices = [price for price in sold.values_list("effective_price", flat=True) if price is not None]
     middle = prices[len(prices) // 2] if prices else Decimal(20000)
     return money.round_money((middle * Decimal("1.08") / 100).to_integral_value() * 100)
+
+
+# Of the likely price: some ask too much, as people do.
+_ASKED = tuple(Decimal(share) for share in ("1.04", "0.98", "1.10", "1.02", "1.22", "1.06", "1.15"))
 
 
 def _agree(stay: _Stay) -> None:
