@@ -40,7 +40,8 @@ def fit_prices(
 ) -> ModelFit:
     """Fit the band to all sold outcomes, hold it against the last of them, and keep the fit.
 
-    The back-test fits the band again `refits` times at most; with none there is no track record. The work is done
+    The back-test fits the band again `refits` times at most; with none the past is not gone through again: there is
+    no track record, and nothing is learned of time to sale, which needs the likely prices of then. The work is done
     before the transaction begins. A fit that fails its own checks is kept and flagged.
     """
     require(by, Act.FIT_PRICES)
@@ -52,7 +53,7 @@ def fit_prices(
     learned = bridge.learn(rows, prices=[row["effective_price"] for row in rows], coverage_percent=coverage)
     record = _track_record(rows, learned=learned, coverage=coverage, refits=refits, progress=progress)
     stays, left_out = stays_for_fit(on=trade_day(at))
-    selling = bridge.learn_selling(stays, sales=rows, coverage_percent=coverage)
+    selling = bridge.learn_selling(stays, sales=rows, coverage_percent=coverage) if refits else {}
     figures = record.get("figures", {})
     flags = track_record.failings(figures) if figures else []
     held = {name: figures[name] for name in ("inside", "banded") if figures}

@@ -18,7 +18,7 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--json", action="store_true", help="answer as one JSON object")
-        parser.add_argument("--no-record", action="store_true", help="leave the back-test out: faster")
+        parser.add_argument("--no-record", action="store_true", help="leave the back-test and time to sale out: faster")
 
     def handle(self, *_: Any, **given: Any) -> None:
         by, began = command("fit"), timezone.now()
