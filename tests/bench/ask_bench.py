@@ -147,6 +147,10 @@ def policies(sales: int, *, fresh: int, knowing: float, seed: int) -> list[str]:
         f"best ratio for {goal}": likely * _best(goal, likely=likely, value=value, listed=listed, seed=seed)
         for goal in ("net", "gross")
     }
+    asked |= {
+        f"worth known, {goal}": _truly_best(goal, likely=likely, value=value, listed=listed)
+        for goal in ("net", "gross")
+    }
     results = {
         name: worth(*_again(ask, value=value, likely=likely, listed=listed, seed=seed), value=value)
         for name, ask in asked.items()
@@ -177,6 +181,28 @@ def _best(goal: str, *, likely: Array, value: Array, listed: list[date], seed: i
     return float(RATIOS[int(np.argmax(figures))])
 
 
+def _truly_best(goal: str, *, likely: Array, value: Array, listed: list[date]) -> Array:
+    """The ask of each vehicle that does best for who knows its worth: more than anyone can know, so a bound."""
+    asks = likely[:, None] * RATIOS
+    least = np.maximum(ACCEPTED * asks, FLOOR * likely[:, None])
+    middle = value[:, None] + PAYS
+    full, takes = (norm.sf((np.log(price) - middle) / PAYS_SD) for price in (asks, least))
+    paid = [norm.cdf((middle + PAYS_SD**2 - np.log(price)) / PAYS_SD) for price in (least, asks)]
+    bargained = np.exp(middle + PAYS_SD**2 / 2) * (paid[0] - paid[1])
+    price = (full * asks * 0.985 + bargained) / np.maximum(takes, 1e-12)
+    going, sold_, days = np.ones_like(asks), np.zeros_like(asks), np.zeros_like(asks)
+    for week in range(WEEKS):
+        rates = np.array([rate_on(day, day=7 * week + 4) for day in listed])[:, None]
+        sells = -np.expm1(-rates * takes)
+        days += 7 * going
+        sold_ += going * sells
+        going = going * (1 - sells) * (1 - LEAVING)
+    net = sold_ * price * (1 - COMMISSION) + (1 - sold_) * UNSOLD * np.exp(value)[:, None]
+    gross = sold_ * price * COMMISSION - A_DAY * days
+    out: Array = asks[np.arange(len(asks)), (net if goal == "net" else gross).argmax(axis=1)]
+    return out
+
+
 def _difference(values: Array) -> str:
     return f"{values.mean():+7,.0f} ± {values.std(ddof=1) / np.sqrt(len(values)):5,.0f}"
 
@@ -202,7 +228,25 @@ def evidence(sales: int, *, fresh: int, knowing: float, seed: int) -> list[str]:
         if name == "asks not counted":
             lines.append(_off("no update", band=band[stood], value=value))
         lines.append(_off(name, band=moved, value=value))
-    return lines
+    return [*lines, *_suggested_and_unsold(here, band=band, model=model, seed=seed)]
+
+
+def _suggested_and_unsold(here: Lot, *, band: pd.DataFrame, model: TimeToSale, seed: int) -> list[str]:
+    """The same where every ask was the model's own, 1.10 of likely: it then knows nothing that the columns do not."""
+    kept = band["likely"].notna().to_numpy()
+    likely, value = band["likely"].to_numpy()[kept], here.value[kept]
+    listed = list(pd.DatetimeIndex(here.fresh["listed_on"][kept]).date)
+    _, days = sold(1.10 * likely, value=value, floor=FLOOR * likely, listed=listed, seed=seed)
+    stood = days > 60
+    frame = standing(here.fresh[kept][stood], band=band[kept][stood]).assign(exposed_days=60.0)
+    frame["asks"] = [((0.0, 1.10 * middle),) for middle in frame["likely"]]
+    frame["on"] = frame["listed_on"] + pd.Timedelta(days=60)
+    told = read_positions(model, frame, coverage=0.80)
+    moved = moved_bands(model, told, band=band[kept][stood], coverage=0.80)
+    return [
+        f"  {len(frame)} unsold at day 60 at 1.10 of likely, as suggested",
+        _off("no update", band=band[kept][stood], value=value[stood]), _off("weeks", band=moved, value=value[stood]),
+    ]  # fmt: skip
 
 
 def _off(name: str, *, band: pd.DataFrame, value: Array) -> str:
