@@ -42,6 +42,7 @@ Addresses = list[URLPattern | URLResolver]
 
 of_consignment: Addresses = [
     path("asks/", asking.Asks.as_view(), name="asks"),
+    path("ask-curve/", asking.AskCurve.as_view(), name="ask_curve"),
     path("listing/", asking.Listing.as_view(), name="listing"),
     path("offers/", offering.Offers.as_view(), name="offers"),
     path("offers/<int:offer_id>/answers/", offering.Answers.as_view(), name="answers"),

@@ -70,6 +70,7 @@ class Desk:
     can_list: bool
     blockers: tuple[str, ...]
     comparison: Grid | None
+    in_stock: bool
     check_next: check_next.CheckNext | None  # None: no fit, or no longer for sale
 
 
@@ -92,6 +93,11 @@ class Standing:
 
 def latest_fit() -> ModelFit | None:
     return ModelFit.objects.order_by("-pk").first()
+
+
+def fit_of_the_desk() -> ModelFit | None:
+    """The last fit with all that it learned, read once; its record is large and shown elsewhere."""
+    return ModelFit.objects.defer("record").order_by("-pk").first()
 
 
 def fits_in_short() -> QuerySet[ModelFit]:
@@ -126,7 +132,7 @@ def desk(stay: Consignment, *, by: Actor, today: date) -> Desk:
     terms, charges = facts.terms_of(stay), facts.live_charges(stay)
     floor = floor_on(today, terms=terms, charges=charges)
     ask = asks[0].amount if asks else None
-    fit, in_stock = fits_in_short().first(), stay.state in states.BEFORE_SOLD
+    fit, in_stock = fit_of_the_desk(), stay.state in states.BEFORE_SOLD
     return Desk(
         stay=stay,
         opinion=opinion,
@@ -143,7 +149,10 @@ def desk(stay: Consignment, *, by: Actor, today: date) -> Desk:
         can_ask=in_stock and stay.state != State.DEPOSIT,
         can_list=stay.state == State.INSPECTED,
         blockers=blockers(stay, by=by, today=today),
-        comparison=grid_of(opinion) if opinion else None,
+        comparison=grid_of(opinion, state=fit.learned if fit and fit.pk == opinion.fit_id else None)
+        if opinion
+        else None,
+        in_stock=in_stock,
         check_next=check_next.of(stay, fit_state=fit.learned, today=today) if fit and in_stock else None,
     )
 

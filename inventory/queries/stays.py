@@ -1,7 +1,7 @@
 """How long stays were for sale, at which asks, and how they ended: for the fit of time to sale and for the stock."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
@@ -16,6 +16,7 @@ from inventory.queries.history import FIT_COLUMNS, stock_subjects
 from inventory.queries.settlements import Floor, floor_on
 from inventory.rules.exposure import Closed, Exposure, asks_by_day, exposure_of
 from inventory.rules.states import State
+from inventory.rules.suggested import departs
 from inventory.rules.words import Result, SaleChannel
 
 FOR_SALE = (State.LISTED, State.DEPOSIT)  # a stay under deposit is censored at the day the deal began
@@ -44,11 +45,21 @@ class Told:
     def asks_of(self, stay_id: int | None) -> list[tuple[date, Decimal]]:
         return [(ask.on, ask.amount) for ask in self.asks.get(stay_id, ())] if stay_id is not None else []
 
+    def followed(self, stay_id: int | None) -> bool:
+        return stay_id is not None and followed_first(self.asks.get(stay_id, ()))
+
     def offers_of(self, stay_id: int | None, *, became: int | None = None) -> Row:
         """How many offers there were, and the best of those that did not become the sale."""
         rows = self.offers.get(stay_id, []) if stay_id is not None else []
         best = max((amount for offer_id, amount in rows if offer_id != became), default=None)
         return {"offers": len(rows), "best_offer": best}
+
+
+def followed_first(asks: Sequence[AskChange]) -> bool:
+    """Whether the first ask of a stay was the suggested one: then it tells nothing that the band did not know."""
+    if not asks or asks[0].suggested is None:
+        return False
+    return not departs(asks[0].amount, suggested=asks[0].suggested)
 
 
 def stays_for_fit(*, on: date) -> tuple[list[Row], dict[str, int]]:
@@ -57,7 +68,8 @@ def stays_for_fit(*, on: date) -> tuple[list[Row], dict[str, int]]:
     A row has the model inputs of `FIT_COLUMNS` and: `outcome_id` (None for stock), `stay_id` (None for imports),
     `listed_on`, `ended` (None while for sale; `ended_on` is then the day asked about), `end` (sold, withdrawn or
     listed), `reason`, `exposed_days`, `price` (None unless sold), `arms_length`, `asks` as (exposed day from, amount),
-    `best_offer` and `offers`. Imports know their first ask only: it is taken as constant.
+    `best_offer`, `offers` and `followed`, whether the first ask was the suggested one. Imports know their first ask
+    only: it is taken as constant.
     """
     left_out: Counter[str] = Counter()
     told = told_of(Consignment.objects.filter(listed_on__isnull=False))
@@ -113,7 +125,7 @@ def _ended(row: Row, *, told: Told) -> Row | str:
         "outcome_id": row["id"], "stay_id": stay_id, "listed_on": listed_on, "ended": row["ended_on"],
         "end": row["result"], "reason": row["reason"], "exposed_days": days,
         "price": row["effective_price"] if sold else None, "arms_length": row["arms_length"],
-        "asks": asks_by_day(asks, exposure=exposure, days=days),
+        "asks": asks_by_day(asks, exposure=exposure, days=days), "followed": told.followed(stay_id),
         **told.offers_of(stay_id, became=row["deal__offer_id"] if sold else None),
     }  # fmt: skip
 
@@ -143,7 +155,8 @@ def _for_sale(stay: Consignment, *, told: Told, row: Row, on: date) -> Row | str
         **{name: row.get(name) for name in FIT_COLUMNS},
         "outcome_id": None, "stay_id": stay.pk, "listed_on": stay.listed_on, "ended": None, "end": "listed",
         "reason": "", "exposed_days": days, "price": None, "arms_length": True,
-        "asks": asks_by_day(asks, exposure=exposure, days=days), **told.offers_of(stay.pk),
+        "asks": asks_by_day(asks, exposure=exposure, days=days), "followed": told.followed(stay.pk),
+        **told.offers_of(stay.pk),
     }  # fmt: skip
 
 

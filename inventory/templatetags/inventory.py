@@ -5,6 +5,7 @@ from decimal import Decimal
 from django import template
 
 from inventory.rules import money as rules
+from inventory.rules.ask_curve import chance_said
 from inventory.rules.roles import Act, Actor
 from inventory.rules.roles import may as rules_may
 from inventory.rules.words import GRADE_SHORT
@@ -26,6 +27,11 @@ def money(amount: Decimal | str | None) -> str:
 @register.filter
 def estimate(amount: Decimal | None) -> str:
     return "" if amount is None else rules.show_whole(amount)
+
+
+@register.filter
+def chance(of: float) -> str:
+    return chance_said(of)
 
 
 @register.filter

@@ -3,16 +3,18 @@
 from typing import Any
 
 from django.db.models import QuerySet
+from django.utils import timezone
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.actions import asking
+from inventory.actions import asking, pricing
 from inventory.api.schema import writes
-from inventory.api.serializers.asking import AskGiven, AskShown
+from inventory.api.serializers.asking import AskCurveShown, AskGiven, AskShown
 from inventory.api.serializers.base import Versioned
 from inventory.api.serializers.intake import ConsignmentShown
-from inventory.api.views.base import Answering, Rows
-from inventory.queries import records
+from inventory.api.views.base import Answering, OneRow, Rows
+from inventory.queries import ask_desk, records
+from inventory.rules.roles import Act, require
 
 
 class Asks(Rows):
@@ -40,3 +42,14 @@ class Listing(Answering):
             ConsignmentShown,
             self.stay_after(lambda: asking.list_vehicle(self.stay.pk, **given, by=self.by, at=self.at)),
         )
+
+
+class AskCurve(OneRow):
+    """What may come of each ask, by the last fit and the lot's settings; refused where too little is known."""
+
+    serializer_class = AskCurveShown
+
+    def row(self) -> dict[str, Any]:
+        stay = self.stay
+        require(self.by, Act.SEE_PRICE)
+        return ask_desk.body_of(stay, fit=pricing.needed_fit(), today=timezone.localdate())
