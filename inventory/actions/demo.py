@@ -37,10 +37,13 @@ from inventory.actions.selling import Bargain
 from inventory.actions.writing import trade_day
 from inventory.errors import Refused
 from inventory.models import BuyerPayment, Consignment, Lot, ModelFit, Offer, PriceOpinion, SaleOutcome, User
+from inventory.queries import ask_desk
+from inventory.queries.pricing_desk import latest_fit
 from inventory.rules import identity, money
 from inventory.rules.roles import STAFF_ROLES, command
 from inventory.rules.signatures import Signature
 from inventory.rules.states import State
+from inventory.rules.suggested import Suggested
 from inventory.rules.words import (
     Basis,
     Era,
@@ -57,6 +60,7 @@ FIXTURES = Path(settings.BASE_DIR) / "fixtures" / "demo"
 LOT_NAME = "Larkspur Yard (demo)"
 LOT_ADDRESS = "12 Larkspur Lane\nInvented Falls"
 BY = command("demo")
+FITS = 2
 FIRST_FIT = timedelta(days=150)  # before today: bands are given to the stock as it arrives
 REFITS = 4  # of its back-test: fewer than usual, so that the first look does not take long
 NAMES = {"intake": "Ines Quarles", "sales": "Sol Amberley", "owner": "Odile Marchbanks"}
@@ -98,11 +102,11 @@ def load(*, at: datetime) -> DemoLot:
         with transaction.atomic():
             _load_people(at=at)
             _load_sales(at=at)
-            pricing.fit_prices(by=BY, at=at - FIRST_FIT, refits=0)
+            pricing.fit_prices(by=BY, at=at - FIRST_FIT, refits=1)
             demo_ledger.load_decoder(by=BY, at=at)
             for place, vehicle in enumerate(_vehicles()):
                 _load_vehicle(vehicle, place=place, at=at)
-    if not ModelFit.objects.exclude(record={}).exists():
+    if ModelFit.objects.count() < FITS:
         pricing.fit_prices(by=BY, at=at, refits=REFITS)
         pricing.price_stock(by=BY, at=at)
     stay = (
@@ -308,7 +312,9 @@ def _agree(stay: _Stay) -> None:
 
 def _list(stay: _Stay) -> None:
     at, price = stay.after(3), _price_of(stay)
-    asking.set_ask(stay.row.pk, amount=price, reason="first ask", by=BY, at=at)
+    suggestion = _suggested(stay, price=price, at=at)
+    reason = "what the consignor hopes for" if suggestion else "first ask"
+    asking.set_ask(stay.row.pk, amount=price, reason=reason, suggestion=suggestion, by=BY, at=at)
     asking.list_vehicle(stay.row.pk, by=BY, at=at)
     if stay.given["days_ago"] > 70 and stay.target == State.LISTED:
         lower = money.round_money((price * Decimal("0.94") / 100).to_integral_value() * 100)
@@ -318,6 +324,14 @@ def _list(stay: _Stay) -> None:
             stay.row.pk, amount=money.round_money((price * Decimal(str(share)) / 100).to_integral_value() * 100),
             bidder=bidder, contact="by phone", by=BY, at=stay.after(20),
         )  # fmt: skip
+
+
+def _suggested(stay: _Stay, *, price: Decimal, at: datetime) -> Suggested | None:
+    """What the desk would have suggested on the day; every fourth was asked without looking."""
+    if stay.place % 4 == 0:
+        return None
+    here = ask_desk.situation_of(stay.row, fit=latest_fit(), today=trade_day(at))
+    return ask_desk.suggested_for(here, view=here.usual, amount=price)
 
 
 def _end(stay: _Stay) -> None:

@@ -1,6 +1,7 @@
 """Time to sale, and what may come of an ask: stays become a frame, chances and prices come back as plain values and
 money."""
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -14,11 +15,14 @@ from inventory.bridge.frames import frame_of, money_of
 from inventory.errors import Refused
 from valuation import BadStore, vehicle_model
 from valuation.ahead import Plan
+from valuation.latent import PRIORS
 from valuation.outlook import Outlook, glance, outlooks
 from valuation.then import as_then
 from valuation.time_to_sale import LATEST, TimeToSale, selling_from_dict
 from valuation.unseen import EVIDENCE, moved_bands, read_positions
 
+HALF = 0.5
+USUAL_LEFT = round(100 * 1.1 ** -math.exp(PRIORS["log_steep"][0]))
 MOST_SALES = 3_000  # sales that a likely price of then is made from: older ones hardly count in it
 
 
@@ -102,6 +106,16 @@ class Selling:
     curve: tuple[tuple[int, float], ...]
     asked_low: float
     asked_high: float
+
+    @property
+    def leans(self) -> str:
+        """A sentence where what an ask does to the chance rests more on the usual than on the lot's own stays."""
+        if not self.enough or self.own_share >= HALF:
+            return ""
+        return (
+            f"What an ask does to the chance leans on the usual (a tenth more asked leaves about {USUAL_LEFT} of 100 "
+            f"buyers) more than on this lot's {self.stays} stays: they tell {self.own_share * 100:.0f} percent of it."
+        )
 
 
 def learn_selling(

@@ -16,7 +16,6 @@ from inventory.queries.history import FIT_COLUMNS, stock_subjects
 from inventory.queries.settlements import Floor, floor_on
 from inventory.rules.exposure import Closed, Exposure, asks_by_day, exposure_of
 from inventory.rules.states import State
-from inventory.rules.suggested import departs
 from inventory.rules.words import Result, SaleChannel
 
 FOR_SALE = (State.LISTED, State.DEPOSIT)  # a stay under deposit is censored at the day the deal began
@@ -56,10 +55,9 @@ class Told:
 
 
 def followed_first(asks: Sequence[AskChange]) -> bool:
-    """Whether the first ask of a stay was the suggested one: then it tells nothing that the band did not know."""
-    if not asks or asks[0].suggested is None:
-        return False
-    return not departs(asks[0].amount, suggested=asks[0].suggested)
+    """Whether the first ask of a stay was set beside a suggestion: then it is a choice of what to aim for, and tells
+    nothing of the vehicle that the band did not know, even where it departs."""
+    return bool(asks) and asks[0].suggested is not None
 
 
 def stays_for_fit(*, on: date) -> tuple[list[Row], dict[str, int]]:
@@ -68,8 +66,8 @@ def stays_for_fit(*, on: date) -> tuple[list[Row], dict[str, int]]:
     A row has the model inputs of `FIT_COLUMNS` and: `outcome_id` (None for stock), `stay_id` (None for imports),
     `listed_on`, `ended` (None while for sale; `ended_on` is then the day asked about), `end` (sold, withdrawn or
     listed), `reason`, `exposed_days`, `price` (None unless sold), `arms_length`, `asks` as (exposed day from, amount),
-    `best_offer`, `offers` and `followed`, whether the first ask was the suggested one. Imports know their first ask
-    only: it is taken as constant.
+    `best_offer`, `offers` and `followed`, whether the first ask was set beside a suggestion. Imports know their first
+    ask only: it is taken as constant.
     """
     left_out: Counter[str] = Counter()
     told = told_of(Consignment.objects.filter(listed_on__isnull=False))

@@ -7,6 +7,7 @@ from inventory.rules.money import ZERO, show_whole
 
 COUNT = 33  # asks of a curve, before those that must be on it
 BELOW_LOW, ABOVE = Decimal("0.9"), Decimal("1.02")  # of the low end; and above what must be seen whole
+FARTHEST = Decimal("1.25")  # of the high end: far beyond it next to nobody buys, and the curve would be mostly that
 STEPS = ((Decimal(20_000), 50), (Decimal(100_000), 100))  # below an amount: the step of a plain figure
 LARGEST_STEP = 500
 LEAST_MOVE = 0.0005  # of a price: less than that is told as nearly nothing
@@ -25,12 +26,13 @@ def plain_figure(amount: Decimal) -> Decimal:
 def asks_to_show(
     *, low: Decimal, high: Decimal, asked: tuple[Decimal, Decimal], floor: Decimal | None, ask: Decimal | None
 ) -> list[Decimal]:
-    """Plain asks from where it begins to be worth looking to where the lot has not asked; floor and ask among them.
+    """Plain asks from where it begins to be worth looking to where the lot has not asked, or nobody would buy; floor
+    and ask among them.
 
     `low` and `high` are of the band now, `asked` the ends of what the lot's stays tell of.
     """
     least = max(amount for amount in (floor, BELOW_LOW * low, asked[0]) if amount is not None)
-    most = max(asked[1], ABOVE * high, ABOVE * (ask or ZERO), ABOVE * least)
+    most = max(min(asked[1], FARTHEST * high), ABOVE * high, ABOVE * (ask or ZERO), ABOVE * least)
     gap = (most - least) / (COUNT - 1)
     spread = (plain_figure(least + gap * place) for place in range(COUNT))
     among = {amount for amount in (floor, ask) if amount is not None and amount > 0}
