@@ -33,6 +33,10 @@ class Plan:
         ------
         BadOption
             An ask is not above 0, or the step is not later than today.
+
+        Examples
+        --------
+        >>> Plan(20_000.0, step_to=18_000.0, step_after_days=30).check()
         """
         if not self.ask > 0 or (self.step_to is not None and (not self.step_to > 0 or self.step_after_days < 1)):
             raise BadOption(f"an ask must be above 0 and a step later than today, got {self}")
@@ -75,10 +79,17 @@ def look_ahead(
     plans : for each vehicle as many
     last_days : days from today to the end of its agreement, 1 or more, shape (n,)
 
+    Returns
+    -------
+    Ahead
+        Each week has the ask of its middle.
+
     Raises
     ------
     BadOption
         A number is out of its range.
+
+    Examples: see `tests/valuation/test_ahead.py`, since a fit is needed.
     """
     if not (last_days >= 1).all():
         raise BadOption(f"days to the end must be 1 or more, got {last_days.min():g}")
@@ -93,6 +104,8 @@ def look_ahead(
             asks[row, number] = np.log(plan.ask)
             if stood is not None and plan.ask < stood:
                 fresh[row, number, :FRESH_WEEKS] = 1
+            elif plan.ask == stood:
+                fresh[row, number] = middles <= positions.fresh_days(row)
             if plan.step_to is not None:
                 later = middles > plan.step_after_days
                 asks[row, number, later] = np.log(plan.step_to)
@@ -122,7 +135,14 @@ def sold_by(ahead: Ahead, *, hazard: Array, leaving: dict[str, Leaving] | None =
 
 
 def leaving_by(leaving: dict[str, Leaving], *, week: NDArray[np.int64]) -> Array:
-    """Chance of being taken back in each week, for whatever reason, of the shape of `week`."""
+    """Chance of being taken back in each week, for whatever reason, of the shape of `week`.
+
+    Examples
+    --------
+    >>> even = Leaving(np.zeros(10), np.eye(10))
+    >>> leaving_by({"price": even, "other": even}, week=np.array([1, 50])).tolist()
+    [0.75, 0.75]
+    """
     pieces = piece_of(week.ravel())
     stays = np.prod([1 - expit(pieces @ leaving[cause].odds) for cause in CAUSES], axis=0)
     out: Array = (1 - stays).reshape(week.shape)
@@ -131,8 +151,13 @@ def leaving_by(leaving: dict[str, Leaving], *, week: NDArray[np.int64]) -> Array
 
 def at_week(paths: Array, *, week: Array) -> Array:
     """Paths (n, n_plans, n_places, n_weeks) read at one time of each vehicle, shape (n,), that may lie inside a week,
-    where a path runs
-    evenly; the last axis is dropped."""
+    where a path runs evenly; the last axis is dropped.
+
+    Examples
+    --------
+    >>> at_week(np.array([[[[0.2, 0.3]]]]), week=np.array([1.5])).tolist()
+    [[[0.25]]]
+    """
     padded = np.concatenate([np.zeros_like(paths[..., :1]), paths], axis=-1)
     whole = np.minimum(np.floor(week).astype(np.int64), paths.shape[-1])
     after = np.minimum(whole + 1, paths.shape[-1])
@@ -143,7 +168,14 @@ def at_week(paths: Array, *, week: Array) -> Array:
 
 
 def cut_off(paths: Array, *, week: Array) -> Array:
-    """What each week adds to a path, nothing after the end of each agreement."""
+    """What each week adds to a path, of the last week the part before the end, nothing after it; `week` as in
+    `at_week`.
+
+    Examples
+    --------
+    >>> cut_off(np.array([[[[0.2, 0.3]]]]), week=np.array([1.5])).round(4).tolist()
+    [[[[0.2, 0.05]]]]
+    """
     ends = np.minimum(np.arange(1, paths.shape[-1] + 1)[None, :], week[:, None])
     starts = np.minimum(np.arange(paths.shape[-1])[None, :], week[:, None])
     share = (ends - starts)[:, None, None, :]
@@ -161,19 +193,29 @@ def mean_discount(ahead: Ahead) -> Array:
 
 def most_discount(ask: Array, *, floor: Array) -> Array:
     """Log of ask over the least that is taken: the floor, or half of the ask where there is none (NaN); 0 at or below
-    it."""
+    it.
+
+    Examples
+    --------
+    >>> most_discount(np.log([20_000.0, 14_000.0]), floor=np.array([15_000.0, 15_000.0])).round(4).tolist()
+    [0.2877, 0.0]
+    """
     least = np.where(np.isnan(floor), np.log(NO_FLOOR) + ask, np.log(np.where(np.isnan(floor), 1.0, floor)))
     out: Array = np.maximum(ask - least, 0.0)
     return out
 
 
 def days_on_offer(ahead: Ahead, *, hazard: Array) -> Array:
-    """Expected days until it sells, is taken back, or the agreement ends, shape (n, n_plans)."""
+    """Expected days until it sells, is taken back, or the agreement ends, shape (n, n_plans).
+
+    Ends run evenly through a week, and so through the part of the last week that the agreement still has.
+    """
     going = np.cumprod(
         (1 - hazard) * (1 - leaving_by(ahead.model.leaving_, week=ahead.number)[:, None, None, :]), axis=-1
     )
     starts = np.concatenate([np.ones_like(going[..., :1]), going[..., :-1]], axis=-1)
     lengths = np.clip(ahead.last[:, None] - np.arange(hazard.shape[-1])[None, :], 0.0, 1.0)[:, None, None, :]
-    by_place = ((starts + going) / 2 * lengths).sum(axis=-1) * DAYS_A_WEEK
+    ends = starts + lengths * (going - starts)
+    by_place = ((starts + ends) / 2 * lengths).sum(axis=-1) * DAYS_A_WEEK
     out: Array = np.einsum("npg,ng->np", by_place, ahead.unseen.now)
     return out

@@ -8,17 +8,18 @@ from numpy.typing import NDArray
 from scipy.special import expit
 from sklearn.base import BaseEstimator
 
-from valuation.errors import BadInput, BadOption, NotFitted
+from valuation.errors import BadInput, BadOption, NotConverged, NotFitted
 from valuation.logistic import Logistic, fit_logistic
 from valuation.reading import Array
 
 Whole = NDArray[np.int64]
 
 BASELINES = ("free", "smooth")
-ROUNDS = 40  # of fit and strengths
+ROUNDS = 200  # of fit and strengths
 STILL = 1e-3  # relative change of every strength below which the rounds end
 LEVEL_SD = 5.0  # prior of the level of a smooth baseline, in log odds: next to nothing
 # Weak inverse-gamma prior of each strength: as much as one weight of this size (log odds) would tell.
+ON_MARK = 1e-12  # relative distance to the end of a period that is taken for rounding
 PRIOR_COUNT, STEP_SIZE, EFFECT_SIZE = 1.0, 0.3, 0.3
 
 
@@ -48,7 +49,7 @@ def life_table(durations: Any, ended: Any) -> LifeTable:
     Raises
     ------
     BadInput
-        Nothing is given, or a duration is not above 0.
+        Nothing is given, or a duration is missing, infinite or not above 0.
 
     Notes
     -----
@@ -119,6 +120,13 @@ def person_periods(durations: Any, ended: Any, *, width: float = 1.0) -> PersonP
         A subject is at risk in period k, from (k - 1) width to k width, if it ended in it or got through it whole.
         One that was censored inside a period does not count in that period.
 
+    Raises
+    ------
+    BadInput
+        As in `life_table`.
+    BadOption
+        The width is not above 0.
+
     Source: Singer & Willett 1993.
 
     Examples
@@ -128,7 +136,12 @@ def person_periods(durations: Any, ended: Any, *, width: float = 1.0) -> PersonP
     ([0, 0, 1, 1], [1, 2, 1, 2], [0.0, 1.0, 0.0, 0.0])
     """
     times, seen = _checked(durations, ended)
-    whole = np.where(seen, np.ceil(times / width), np.floor(times / width)).astype(np.int64)
+    if not width > 0:
+        raise BadOption(f"width must be above 0, got {width!r}")
+    parts = times / width
+    near = np.rint(parts)
+    parts = np.where(np.abs(parts - near) < ON_MARK * near, near, parts)  # 1.1 / 0.1 is 11, whatever floats say
+    whole = np.where(seen, np.ceil(parts), np.floor(parts)).astype(np.int64)
     who = np.repeat(np.arange(len(times)), whole)
     first = np.repeat(np.cumsum(whole) - whole, whole)
     period = (np.arange(len(who)) - first + 1).astype(np.int64)
@@ -148,16 +161,19 @@ class DiscreteHazard(BaseEstimator):  # type: ignore[misc]  # scikit-learn has n
     Attributes
     ----------
     periods_ : periods that the baseline knows, shape (n_periods,)
-    baseline_ : log odds in each of them at the mean of the covariates
+    certain_ : periods in which every one at risk ended, if the baseline is free: the chance there is 1
+    baseline_ : log odds in each of `periods_` at the mean of the covariates
     effects_ : log odds per unit of each covariate
-    covariance_ : of baseline and effects (of standardised covariates)
+    covariance_ : of baseline and effects (of standardised covariates: their `scale_` is the sd of the subjects)
+    step_, effect_ : variances of the steps of the baseline and of the effects; infinite where nothing is shrunk
 
     Notes
     -----
-    With a free baseline and no covariates the survival is Kaplan and Meier's. After the last known period the
-    last chance goes on ("smooth"), or nothing ends any more ("free").
+    With a free baseline, no covariates and durations in whole periods the survival is Kaplan and Meier's. After the
+    last known period the last chance goes on ("smooth"), or nothing ends any more ("free").
 
-    Source: Singer & Willett 1993; strengths by the fixed point of MacKay 1992 with a weak prior.
+    Source: Singer & Willett 1993; strengths by the fixed point of MacKay 1992 with a weak prior, around
+    the normal approximation of the weights.
 
     Examples
     --------
@@ -186,7 +202,7 @@ class DiscreteHazard(BaseEstimator):  # type: ignore[misc]  # scikit-learn has n
         BadOption
             A parameter is out of its range.
         NotConverged
-            Without shrinkage the outcomes can be told apart entirely.
+            Without shrinkage the outcomes can be told apart entirely, or the strengths did not settle.
         """
         self._check()
         covariates = _matrix(X, rows=len(durations))
@@ -197,12 +213,13 @@ class DiscreteHazard(BaseEstimator):  # type: ignore[misc]  # scikit-learn has n
         self.centre_ = covariates.mean(axis=0)
         spread = covariates.std(axis=0)
         self.scale_ = np.where(spread > 0, spread, 1.0)
-        self.periods_ = self._known(rows)
+        self.periods_, certain = self._known(rows)
         kept = np.isin(rows.period, self.periods_)
         place = np.searchsorted(self.periods_, rows.period[kept])
         walked = np.eye(len(self.periods_))[place]
         standard = ((covariates - self.centre_) / self.scale_)[rows.who[kept]]
         found = self._fitted(np.hstack([walked, standard]), outcome=rows.ended[kept])
+        self.certain_ = certain
         self.baseline_ = found.weights[: len(self.periods_)]
         self.effects_ = found.weights[len(self.periods_) :] / self.scale_
         self.covariance_ = found.covariance
@@ -215,11 +232,14 @@ class DiscreteHazard(BaseEstimator):  # type: ignore[misc]  # scikit-learn has n
         if not self.width > 0:
             raise BadOption(f"width must be above 0, got {self.width!r}")
 
-    def _known(self, rows: PersonPeriods) -> Whole:
-        if self.baseline == "free":
-            out: Whole = np.unique(rows.period[rows.ended > 0])
-            return out
-        return np.arange(1, int(rows.period.max()) + 1, dtype=np.int64)
+    def _known(self, rows: PersonPeriods) -> tuple[Whole, Whole]:
+        """Periods with a weight, and those in which every one at risk ended: a weight of those would have no end."""
+        every = np.arange(1, int(rows.period.max()) + 1, dtype=np.int64)
+        if self.baseline == "smooth":
+            return every, every[:0]
+        at_risk = np.bincount(rows.period, minlength=len(every) + 1)[1:]
+        ended = np.bincount(rows.period, weights=rows.ended, minlength=len(every) + 1)[1:]
+        return every[(ended > 0) & (ended < at_risk)], every[(ended > 0) & (ended == at_risk)]
 
     def _fitted(self, design: Array, *, outcome: Array) -> Logistic:
         """Fit and strengths take turns until they agree."""
@@ -228,18 +248,19 @@ class DiscreteHazard(BaseEstimator):  # type: ignore[misc]  # scikit-learn has n
         free = np.array([self.baseline == "smooth", self.shrink])  # which of both the evidence sets
         strengths[~free] = np.inf
         found = self._once(design, outcome=outcome, strengths=strengths, start=np.zeros(width))
-        for _ in range(ROUNDS):
-            if not free.any():
-                break
+        for _ in range(ROUNDS if free.any() else 0):
             told = np.array([
-                _strength(np.diff(np.eye(walk), axis=0), found=found, upto=walk, size=STEP_SIZE),
-                _strength(np.eye(width)[walk:], found=found, upto=width, size=EFFECT_SIZE),
+                _strength(np.diff(np.eye(walk, width), axis=0), found=found, was=strengths[0], size=STEP_SIZE),
+                _strength(np.eye(width)[walk:], found=found, was=strengths[1], size=EFFECT_SIZE),
             ])  # fmt: skip
             moved = np.abs(told[free] / strengths[free] - 1).max()
             strengths = np.where(free, told, np.inf)
             found = self._once(design, outcome=outcome, strengths=strengths, start=found.weights)
             if moved < STILL:
                 break
+        else:
+            if free.any():
+                raise NotConverged(f"the strengths must settle within {ROUNDS} rounds, got {strengths}")
         self.step_, self.effect_ = float(strengths[0]), float(strengths[1])
         return found
 
@@ -257,32 +278,40 @@ class DiscreteHazard(BaseEstimator):  # type: ignore[misc]  # scikit-learn has n
         ----------
         X : shape (n, n_covariates)
         times : shape (n_times,), 0 or more, in the unit of the durations; inside a period the chance runs through
-            it evenly
+            it at one hazard
 
         Returns
         -------
         Shape (n, n_times).
+
+        Raises
+        ------
+        BadInput
+            X has another number of covariates than in `fit`, or one is missing.
+        NotFitted
+            `fit` has not been called.
         """
         if not hasattr(self, "effects_"):
             raise NotFitted("DiscreteHazard must be fitted first: call fit")
         covariates = _matrix(X, rows=len(X))
+        if covariates.shape[1] != self.n_features_in_:
+            raise BadInput(f"X must have {self.n_features_in_} covariates, got {covariates.shape[1]}")
         ends = np.asarray(times, dtype=np.float64) / self.width
         last = max(int(np.ceil(ends.max(initial=0.0))), 1)
         odds = self._odds(last)[None, :] + ((covariates - self.centre_) @ self.effects_)[:, None]
-        log_going = np.concatenate([np.zeros((len(odds), 1)), np.cumsum(np.log1p(-expit(odds)), axis=1)], axis=1)
+        going = np.concatenate([np.ones((len(odds), 1)), np.cumprod(expit(-odds), axis=1)], axis=1)
         whole = np.minimum(np.floor(ends).astype(np.int64), last)
-        after = np.minimum(whole + 1, last)
-        part = ends - whole
         if self.baseline == "free":  # ends fall on the marks: between them nothing happens
-            part = np.zeros_like(part)
-        out: Array = np.exp(log_going[:, whole] * (1 - part) + log_going[:, after] * part)
+            return np.asarray(going[:, whole])
+        part = ends - whole
+        out: Array = going[:, whole] ** (1 - part) * going[:, np.minimum(whole + 1, last)] ** part
         return out
 
     def _odds(self, count: int) -> Array:
-        beyond = self.baseline_[-1] if self.baseline == "smooth" else -np.inf
-        out = np.full(max(count, int(self.periods_[-1])), -np.inf)
-        out[int(self.periods_[-1]) :] = beyond
-        out[self.periods_.astype(np.int64) - 1] = self.baseline_
+        known = max([0, *self.periods_.tolist(), *self.certain_.tolist()])
+        out = np.full(max(count, known), -np.inf)
+        out[known:] = self.baseline_[-1] if self.baseline == "smooth" else -np.inf
+        out[self.periods_ - 1], out[self.certain_ - 1] = self.baseline_, np.inf
         return out[:count]
 
 
@@ -296,12 +325,11 @@ def _precision(walk: int, *, covariates: int, step: float, effect: float) -> Arr
     return out
 
 
-def _strength(contrast: Array, *, found: Logistic, upto: int, size: float) -> float:
-    """Variance of some contrasts of the weights: what they are, and how unsure they are."""
-    some = np.zeros((len(contrast), len(found.weights)))
-    some[:, : contrast.shape[1]] = contrast[:, :upto]
-    squares = float(((some @ found.weights) ** 2).sum() + np.trace(some @ found.covariance @ some.T))
-    return (squares + PRIOR_COUNT * size**2) / (len(contrast) + PRIOR_COUNT)
+def _strength(contrast: Array, *, found: Logistic, was: float, size: float) -> float:
+    """Variance of some contrasts of the weights: their squares over how many of them the evidence has settled."""
+    squares = float(((contrast @ found.weights) ** 2).sum())
+    settled = len(contrast) - float(np.trace(contrast @ found.covariance @ contrast.T)) / was
+    return (squares + PRIOR_COUNT * size**2) / (settled + PRIOR_COUNT)
 
 
 def _matrix(given: Any, *, rows: int) -> Array:
@@ -317,7 +345,7 @@ def _checked(durations: Any, ended: Any) -> tuple[Array, Any]:
     times, seen = np.asarray(durations, dtype=np.float64), np.asarray(ended, dtype=bool)
     if times.ndim != 1 or times.shape != seen.shape or not len(times):
         raise BadInput(f"durations and ended must be as long as each other, got {times.shape} and {seen.shape}")
-    if not (times > 0).all():
-        bad = times[~(times > 0)][0]
-        raise BadInput(f"durations must be above 0, got {bad:g}", column="durations")
+    good = (times > 0) & np.isfinite(times)
+    if not good.all():
+        raise BadInput(f"durations must be above 0 and finite, got {times[~good][0]:g}", column="durations")
     return times, seen

@@ -28,7 +28,6 @@ from valuation.weekly import Stays
 FAR = 4.0  # prior standard deviations: the search goes no further
 NODES = 41
 REACH = 4.0  # standard deviations either way
-SHARPEST = 25.0  # S and K are read up to here: a tenth more asked would leave a twelfth of the odds
 # Prior mean and sd of what a lot's own stays teach slowly (common practice, no source): see `TimeToSale`.
 PRIORS = {
     "log_buyers": (np.log(0.8), 0.4),  # of λ
@@ -49,6 +48,12 @@ def nodes(count: int = NODES) -> tuple[Array, Array]:
 
     Even spacing, since what an ask tells can be several times sharper than the spread before it: Gauss-Hermite places
     would then lie too far apart.
+
+    Examples
+    --------
+    >>> places, chances = nodes(3)
+    >>> places.tolist(), chances.round(4).tolist()
+    ([-4.0, 0.0, 4.0], [0.0003, 0.9993, 0.0003])
     """
     places = np.linspace(-REACH, REACH, count)
     chances = np.exp(-0.5 * places**2)
@@ -90,6 +95,11 @@ def fit_latent(stays: Stays, *, design: Array, precision: Array, centre: Array) 
     design : columns x of the weeks, shape (n_rows, n_weights)
     precision, centre : normal prior of their weights, shapes (n_weights, n_weights) and (n_weights,)
 
+    Returns
+    -------
+    Latent
+        In log odds, and for the parameters of `PRIORS` as named there.
+
     Raises
     ------
     NotConverged
@@ -97,8 +107,11 @@ def fit_latent(stays: Stays, *, design: Array, precision: Array, centre: Array) 
 
     Notes
     -----
-    Newton-like search on the log posterior, summed over u; the covariance is the inverse curvature there, by
-    differences of the slope.
+    Newton-like search (L-BFGS) on the log posterior, summed over u, each parameter of `PRIORS` within four prior
+    standard deviations; the covariance is the inverse curvature there, by differences of the slope. Source: own
+    derivation.
+
+    Examples: see `tests/valuation/test_latent.py`, since stays are needed.
     """
     problem = _Problem(stays, design, precision, centre)
     begin = np.concatenate([centre, [mean for mean, _ in PRIORS.values()]])
@@ -201,7 +214,14 @@ class _Problem:
 
 
 def chance_of(odds: Array, *, latent: Latent) -> Array:
-    """Chance of a sale in a week from its log odds η."""
+    """Chance of a sale in a week from its log odds η.
+
+    Examples
+    --------
+    >>> one_a_week = from_vector(np.zeros(len(TAIL)))
+    >>> chance_of(np.array([0.0, 50.0]), latent=one_a_week).round(4).tolist()  # 1 - exp(-1/2), 1 - exp(-1)
+    [0.3935, 0.6321]
+    """
     out: Array = -np.expm1(-np.exp(latent.tail["log_buyers"]) * expit(odds))
     return out
 

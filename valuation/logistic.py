@@ -23,9 +23,15 @@ class Logistic:
 
 
 def fit_logistic(
-    design: Array, *, outcome: Array, counts: Array, precision: Array, start: Array | None = None
+    design: Array,
+    *,
+    outcome: Array,
+    counts: Array,
+    precision: Array,
+    centre: Array | None = None,
+    start: Array | None = None,
 ) -> Logistic:
-    """The most probable weights of a logistic regression under a normal prior around zero.
+    """The most probable weights of a logistic regression under a normal prior.
 
     Parameters
     ----------
@@ -33,7 +39,8 @@ def fit_logistic(
     outcome : shape (n_rows,), 0 to 1: share of the row's trials that came out as yes
     counts : shape (n_rows,), 0 or more: trials of each row
     precision : shape (n_weights, n_weights): inverse covariance of the prior; zeros for none
-    start : weights to begin with; zeros if not given
+    centre : mean of the prior, shape (n_weights,); zeros if not given
+    start : weights to begin with, shape (n_weights,); the centre if not given
 
     Returns
     -------
@@ -47,8 +54,8 @@ def fit_logistic(
 
     Notes
     -----
-    Newton's method on Σ counts (y log h + (1 - y) log(1 - h)) - ½ w'Pw, h = 1 / (1 + exp(-Xw)), halving a step that
-    does not gain. Source: McCullagh & Nelder 1989, section 4.4.
+    Newton's method on Σ counts (y log h + (1 - y) log(1 - h)) - ½ (w - m)'P(w - m), h = 1 / (1 + exp(-Xw)), halving a
+    step that does not gain. Source: McCullagh & Nelder 1989, section 4.4.
 
     Examples
     --------
@@ -57,24 +64,24 @@ def fit_logistic(
     >>> round(float(found.weights[0]), 6)  # log(1/3)
     -1.098612
     """
-    weights = np.zeros(design.shape[1]) if start is None else start.astype(np.float64)
-    height = _height(design, outcome=outcome, counts=counts, precision=precision, weights=weights)
+    middle = np.zeros(design.shape[1]) if centre is None else centre
+    weights = middle.copy() if start is None else start.astype(np.float64)
+    problem = _Problem(design, outcome, counts, precision, middle)
+    height = problem.height(weights)
     for _ in range(STEPS):
-        chance = expit(design @ weights)
-        slope = design.T @ (counts * (outcome - chance)) - precision @ weights
-        bend: Array = (design * (counts * chance * (1 - chance))[:, None]).T @ design + precision
+        slope, bend = problem.slope_and_bend(weights)
         step = _solved(bend, slope=slope)
         taken = 1.0
         while True:
             tried = weights + taken * step
-            reached = _height(design, outcome=outcome, counts=counts, precision=precision, weights=tried)
+            reached = problem.height(tried)
             if reached >= height or taken < FINEST:
                 break
             taken /= 2
         weights, height = tried, reached
         if np.abs(taken * step).max(initial=0.0) < SETTLED or taken < FINEST:
-            bare = height + 0.5 * float(weights @ precision @ weights)
-            return Logistic(weights, np.asarray(np.linalg.inv(bend), dtype=np.float64), bare)
+            inverse = np.asarray(np.linalg.inv(bend), dtype=np.float64)
+            return Logistic(weights, inverse, height + problem.penalty(weights))
     raise NotConverged(f"the weights must settle within {STEPS} steps, got a last step of {np.abs(step).max():.2g}")
 
 
@@ -86,7 +93,26 @@ def _solved(bend: Array, *, slope: Array) -> Array:
     return out
 
 
-def _height(design: Array, *, outcome: Array, counts: Array, precision: Array, weights: Array) -> float:
-    odds = design @ weights
-    likelihood = counts * (outcome * odds - np.logaddexp(0.0, odds))
-    return float(likelihood.sum() - 0.5 * weights @ precision @ weights)
+@dataclass(frozen=True)
+class _Problem:
+    design: Array
+    outcome: Array
+    counts: Array
+    precision: Array
+    centre: Array
+
+    def penalty(self, weights: Array) -> float:
+        away = weights - self.centre
+        return 0.5 * float(away @ self.precision @ away)
+
+    def height(self, weights: Array) -> float:
+        odds = self.design @ weights
+        likelihood = self.counts * (self.outcome * odds - np.logaddexp(0.0, odds))
+        return float(likelihood.sum()) - self.penalty(weights)
+
+    def slope_and_bend(self, weights: Array) -> tuple[Array, Array]:
+        """Of the height; the bend is minus its second derivative."""
+        chance = expit(self.design @ weights)
+        slope = self.design.T @ (self.counts * (self.outcome - chance)) - self.precision @ (weights - self.centre)
+        spread = (self.counts * chance * (1 - chance))[:, None]
+        return slope, (self.design * spread).T @ self.design + self.precision

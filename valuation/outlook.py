@@ -92,12 +92,14 @@ def outlooks(
     BadOption
         A number is out of its range.
 
+    Examples: see `tests/valuation/test_outlook.py`, since a fit is needed.
+
     Notes
     -----
     Chance by a day: cumulative incidence of a sale, being taken back the other end, averaged over what is not known of
     the value (`unseen_of`); its range is over that and over draws of the effects. Inside a week it runs evenly.
     Selling price: ask × exp(-d), d exponential and cut off at the floor. A dearer ask never has a greater chance, at
-    any day, for any value and any draw.
+    any day, for any value and any draw; with a step that holds for the ask before it where the step is a cut.
 
     Source: own derivation; cumulative incidence as in `valuation.hazard`.
     """
@@ -115,9 +117,10 @@ def outlooks(
     by = [np.array([min(day, last_day) / DAYS_A_WEEK]) for day in days]
     middle = [at_week(path, week=week)[0] for week in by]  # (plans, places) for each day
     spread = [np.stack([at_week(drawn, week=week)[0] for drawn in draws]) for week in by]
-    left = 1 - at_week(path, week=ahead.last)[0]
+    left = np.maximum(1 - at_week(path, week=ahead.last)[0], 0.0)
     gained = cut_off(path, week=ahead.last)[0]
     weights, values = ahead.unseen.now[0], np.exp(positions.likely[0] + ahead.unseen.part[0])
+    unsold_values = _unsold_value(left, now=weights, value=values)
     found = []
     for number in range(len(plans)):
         chances = [
@@ -125,13 +128,12 @@ def outlooks(
             for place in range(len(days))
         ]
         prices = _prices(ahead, number=number, gained=gained[number], floor=floor)
-        kept = weights * left[number]
         found.append(
             Outlook(
                 tuple(chances),
                 prices,
-                float(kept.sum()),
-                float((kept * values).sum() / kept.sum()),
+                float(left[number] @ weights),
+                float(unsold_values[number]),
                 float(stood[number]),
             )
         )
@@ -168,8 +170,9 @@ def glance(
     Returns
     -------
     One row per vehicle and plan, index (vehicle, plan number): `chance` of a sale by the last day, `price` expected of
-    a sale, `days`
-    expected, `unsold_value`.
+    a sale, `days` expected, `unsold_value`.
+
+    Examples: see `tests/valuation/test_outlook.py`, since a fit is needed.
     """
     found = []
     for start in range(0, len(positions.likely), TOGETHER):
@@ -193,15 +196,21 @@ def _glance(
     mean = mean_discount(ahead)
     most = most_discount(ahead.asks, floor=floors[:, None, None])[:, :, None, :]
     price = np.exp(ahead.asks)[:, :, None, :] * _kept_of(mean, most=most)
-    kept = (1 - sold) * now[:, None, :]
-    value = np.exp(positions.likely[:, None] + ahead.unseen.part)[:, None, :]
+    value = np.exp(positions.likely[:, None] + ahead.unseen.part)
     columns = {
         "chance": np.einsum("npg,ng->np", sold, now),
         "price": (weights * price).sum(axis=(2, 3)) / weights.sum(axis=(2, 3)),
         "days": days_on_offer(ahead, hazard=hazard),
-        "unsold_value": (kept * value).sum(axis=2) / kept.sum(axis=2),
+        "unsold_value": _unsold_value(np.maximum(1 - sold, 0.0), now=now[:, None, :], value=value[:, None, :]),
     }
     return pd.DataFrame({name: values.ravel() for name, values in columns.items()})
+
+
+def _unsold_value(left: Array, *, now: Array, value: Array) -> Array:
+    """Mean value of what does not sell, the places on the last axis; of all there is, where nothing is left."""
+    kept = np.where((left * now).sum(axis=-1, keepdims=True) > 0, left, 1.0) * now
+    out: Array = (kept * value).sum(axis=-1) / kept.sum(axis=-1)
+    return out
 
 
 def _kept_of(mean: Array, *, most: Array) -> Array:

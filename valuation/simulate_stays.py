@@ -12,8 +12,8 @@ buyers                Poisson, 0.5 a week, times 1 + 0.25 sin(2 π year - 0.6): 
 what one would pay    the value less 0.08, normal, sd 0.13
 bargaining            who would pay the ask pays 0 to 3 % less; who would pay at least 0.93 of it, and the floor,
                       pays what they would; who would pay 0.80 of it offers that and is refused
-taken back            chance 0.012 a week for reasons of other kinds; at the end of the agreement, 180 days, for
-                      the price
+taken back            chance 0.012 a week for reasons of other kinds; after the 25 whole weeks of an agreement of
+                      180 days, for the price
 ====================  ==================================================================================
 """
 
@@ -44,9 +44,9 @@ DAYS_A_YEAR = 365.25
 
 @dataclass(frozen=True)
 class SimulatedStays:
-    """`stays` in the columns that `TimeToSale` reads, without `likely` and `sd`; `truth` on the same index: log `median`
-    of the columns alone, and log `value` with the quality that no column holds; `book`, the same rows as a lot would
-    have written them down, in the columns of `simulate`."""
+    """`stays` in the columns that `TimeToSale` reads, without `likely` and `sd`; `truth` on the same index: log
+    `median` of the columns alone, and log `value` with the quality that no column holds; `book`, the same rows as a
+    lot would have written them down, in the columns of `simulate`."""
 
     stays: pd.DataFrame
     truth: pd.DataFrame

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 from sklearn.base import clone
 
-from valuation.errors import BadInput
+from valuation.errors import BadInput, BadOption
 from valuation.model import PriceModel
 from valuation.reading import Array, date_column, price_column
 
@@ -38,6 +38,8 @@ def as_then(
     ------
     BadInput
         A day is missing, or what the model refuses.
+    BadOption
+        refits is not 1 or more.
 
     Notes
     -----
@@ -56,6 +58,8 @@ def as_then(
     """
     if model.date is None:
         raise BadInput("model must have a column of dates, got none")
+    if refits < 1:
+        raise BadOption(f"refits must be 1 or more, got {refits!r}")
     prices = price_column(price, size=len(sales))
     days = _days(on, count=len(frame))
     sold = _days(sales[model.date], count=len(sales))

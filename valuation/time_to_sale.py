@@ -15,7 +15,7 @@ from valuation.hazard import life_table
 from valuation.latent import PRIORS, TAIL, Latent, fit_latent, from_vector
 from valuation.logistic import fit_logistic
 from valuation.reading import Array
-from valuation.weekly import Stays, Weeks, read_stays
+from valuation.weekly import DAYS_A_WEEK, LONGEST, Stays, Weeks, known_dates, read_stays
 
 VERSION = 1
 LEAST_ENDED, LEAST_SOLD = 20, 12  # stays with an ask and a likely price of then; below them nothing is said
@@ -24,13 +24,11 @@ LATEST = 1_000  # stays that are read, the last to be listed: older ones tell of
 PIECES = (1, 2, 3, 4, 6, 8, 12, 17, 26)
 # Prior sd of effects in log odds (common practice, no source).
 STEP_SD, LEVEL_SD, SEASON_SD, FRESH, PRICE_LEVEL_SD, KIND_SD = 0.1, 2.0, 0.3, (0.2, 0.3), 0.3, 0.3
-LEAVING_SD, LEAVING_STEP_SD = 5.0, 0.6
+# Of being taken back for one cause: where none was at risk of it, one in a hundred a week.
+LEAVING_USUAL, LEAVING_SD, LEAVING_STEP_SD = -4.6, 5.0, 0.6
 LEAST_OF_KIND = 5
-OFFER_BELOW, OFFER_SD, OFFER_COUNT = (
-    0.10,
-    0.15,
-    10,
-)  # of the value, as a log (common practice, no source), and what it is worth in offers
+# How far below the value, as a log, an offer lies (common practice, no source), and what that is worth in offers.
+OFFER_BELOW, OFFER_SD, OFFER_COUNT = 0.10, 0.15, 10
 CAUSES = ("price", "other")
 Words = NDArray[np.object_]
 
@@ -149,13 +147,16 @@ class TimeToSale(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         NotConverged
             The search did not settle.
         """
+        for name in [name for name in vars(self) if name.endswith("_")]:  # what an earlier fit learned
+            delattr(self, name)
         self.notes_: list[str] = []
         known = self._usable(frame)
         stays = read_stays(known, words=self.words)
-        ended = known["end"].ne("listed")
-        self.stays_used_, self.sold_ = len(known), int(known["end"].eq("sold").sum())
-        self.taken_ = int(ended.sum()) - self.sold_
-        self.enough_ = int(ended.sum()) >= LEAST_ENDED and self.sold_ >= LEAST_SOLD
+        self.stays_used_, self.sold_ = len(known), int(stays.weeks.sold.sum())
+        self.taken_ = int(stays.weeks.taken.sum())
+        self.enough_ = self.sold_ + self.taken_ >= LEAST_ENDED and self.sold_ >= LEAST_SOLD
+        if long := int((known["exposed_days"] > LONGEST * DAYS_A_WEEK).sum()):
+            self.notes_.append(f"{long} stays of more than {LONGEST} weeks are read up to there, as not ended by then")
         if not self.enough_:
             self.notes_.append(
                 f"{self.sold_} sold and {self.taken_} taken back of known days and ask: "
@@ -176,12 +177,11 @@ class TimeToSale(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
             self.notes_.append(f"{left} stays are from before there was a likely price, and tell nothing of asks")
         if len(known) > LATEST:
             self.notes_.append(f"the last {LATEST} stays are read, of {len(known)}")
-            known = known.sort_values("listed_on", kind="stable").iloc[-LATEST:]
+            known = known.iloc[np.argsort(known_dates(known, name="listed_on"), kind="stable")[-LATEST:]]
         return known
 
     def _learn(self, told: Stays) -> None:
-        self.sd_scale_ = _scale(told)
-        stays = replace(told, sd=told.sd * self.sd_scale_)
+        stays = replace(told, sd=told.sd * _scale(told))
         weeks = stays.weeks
         self.columns_ = _columns(stays)
         design = self.columns_.design(
@@ -290,7 +290,8 @@ def _leaving(weeks: Weeks, *, chosen: NDArray[np.bool_]) -> Leaving:
     steps = np.diff(np.eye(count), axis=0)
     precision = steps.T @ steps / LEAVING_STEP_SD**2 + np.eye(count) / (count * LEAVING_SD**2)
     share = np.divide(gone, at_risk, out=np.zeros(count), where=at_risk > 0)
-    found = fit_logistic(np.eye(count), outcome=share, counts=at_risk, precision=precision)
+    usual = np.full(count, LEAVING_USUAL)
+    found = fit_logistic(np.eye(count), outcome=share, counts=at_risk, precision=precision, centre=usual)
     return Leaving(found.weights, found.covariance)
 
 

@@ -11,12 +11,23 @@ from scipy.stats import norm
 
 from valuation.errors import BadInput
 from valuation.latent import nodes
-from valuation.reading import Array, date_column, number_column
+from valuation.reading import Array, column_of, number_column, word_column
 from valuation.time_to_sale import TimeToSale
-from valuation.weekly import DAYS_A_WEEK, LONGEST, asks_of, asks_until, season_of
+from valuation.weekly import (
+    DAYS_A_WEEK,
+    FRESH_WEEKS,
+    LONGEST,
+    asks_of,
+    asks_until,
+    flag_column,
+    known_dates,
+    log_column,
+    season_of,
+)
 
 FINE = 61  # places of the unseen part
 REST = 31  # places of what the band holds beside it
+NARROWEST = 1e-6  # half of a band, as a log: one whose likely price is its low end still has two sides
 EVIDENCE = ("asked", "weeks", "offers")
 BAND = ("low", "likely", "high")
 
@@ -31,17 +42,29 @@ class Positions:
     below: Array
     above: Array
     today: Array
-    weeks_gone: NDArray[np.int64]
+    days_gone: Array
     asks: list[tuple[tuple[float, float], ...]]
     offered: Array
     free: NDArray[np.bool_]
     words: dict[str, NDArray[np.object_]]
 
+    @property
+    def weeks_gone(self) -> NDArray[np.int64]:
+        """Whole weeks of exposure, shape (n,)."""
+        return np.minimum(self.days_gone // DAYS_A_WEEK, LONGEST).astype(np.int64)
+
+    def fresh_days(self, row: int) -> float:
+        """For how many days from today the last ask is still a fresh cut; 0 where it is none."""
+        pairs = self.asks[row]
+        if len(pairs) < 2 or pairs[-1][1] >= pairs[-2][1]:
+            return 0.0
+        return max(FRESH_WEEKS * DAYS_A_WEEK - float(self.days_gone[row] - pairs[-1][0]), 0.0)
+
     def take(self, rows: slice) -> "Positions":
         """Some of the vehicles."""
         return Positions(
             self.index[rows], self.likely[rows], self.below[rows], self.above[rows], self.today[rows],
-            self.weeks_gone[rows], self.asks[rows], self.offered[rows], self.free[rows], {name: words[rows] for name,
+            self.days_gone[rows], self.asks[rows], self.offered[rows], self.free[rows], {name: words[rows] for name,
             words in self.words.items()},
         )  # fmt: skip
 
@@ -65,32 +88,41 @@ def read_positions(model: TimeToSale, frame: pd.DataFrame, *, coverage: float) -
     model : fitted
     frame : one row per vehicle: `low`, `likely`, `high` of its band, in currency units; `on`, today; `exposed_days` so
         far, 0 or more; `asks` so far, pairs of day of exposure and amount (empty before the first); `best_offer`
-        refused (may be missing); `followed`,
-        whether the first ask was the suggested one; the columns of kinds
-    coverage : of the band
+        refused (may be missing); `followed`, whether the first ask was the suggested one; the columns of kinds
+    coverage : of the band, 0 to 1
+
+    Returns
+    -------
+    Positions
+        Its two sides are normal: a band of 80 % reaches 1.28 standard deviations either way.
 
     Raises
     ------
     BadInput
         Naming column and row.
+    NotFitted
+        The model has learned nothing.
+
+    Examples: see `tests/valuation/test_unseen.py`, since a fit is needed.
     """
     model.check_fitted()
     low, likely, high = (np.log(_positive(frame, name=name)) for name in BAND)
+    days, asks = number_column(frame, name="exposed_days"), column_of(frame, name="asks")
+    _refuse(frame, bad=(low > likely) | (likely > high), name="likely", text="must be from low to high")
+    _refuse(frame, bad=~(days >= 0), name="exposed_days", text="must be 0 or more")
     reach = float(norm.ppf((1 + coverage) / 2))
-    days = number_column(frame, name="exposed_days")
-    if not (days >= 0).all():
-        raise BadInput("exposed_days must be 0 or more", column="exposed_days")
-    words = {
-        name: np.array(["" if pd.isna(word) else str(word).strip().casefold() for word in frame[name]], dtype=object)
-        for name in model.words
-    }
     return Positions(
-        index=frame.index, likely=likely, below=np.maximum(likely - low, 1e-6) / reach, above=np.maximum(high -
-        likely, 1e-6) / reach, today=date_column(frame, name="on"), weeks_gone=np.minimum(days // DAYS_A_WEEK,
-        LONGEST).astype(np.int64), asks=[asks_of(frame, row=row) if len(frame["asks"].iloc[row]) else () for row in
-        range(len(frame))], offered=np.log(number_column(frame, name="best_offer")),
-        free=~frame["followed"].to_numpy(dtype=bool), words=words,
-    )  # fmt: skip
+        index=frame.index,
+        likely=likely,
+        below=np.maximum(likely - low, NARROWEST) / reach,
+        above=np.maximum(high - likely, NARROWEST) / reach,
+        today=known_dates(frame, name="on"),
+        days_gone=days,
+        asks=[asks_of(frame, row=row) if len(asks.iloc[row]) else () for row in range(len(frame))],
+        offered=log_column(frame, name="best_offer"),
+        free=~flag_column(frame, name="followed"),
+        words={name: word_column(frame, name=name) for name in model.words},
+    )
 
 
 def unseen_of(model: TimeToSale, positions: Positions) -> Unseen:
@@ -100,8 +132,7 @@ def unseen_of(model: TimeToSale, positions: Positions) -> Unseen:
     -------
     Unseen
         `before` is normal by the band (its two sides apart), times the share of it that is value and not luck; `now`
-        is `before` times
-        the likelihood of
+        is `before` times the likelihood of
 
         - `asked`: the first ask, where it was not a suggestion that was followed, as far as this lot's asks have known
           the value
@@ -111,6 +142,8 @@ def unseen_of(model: TimeToSale, positions: Positions) -> Unseen:
     Notes
     -----
     More weeks without a sale, at any ask, never raise it: their likelihood falls in u. Source: own derivation.
+
+    Examples: see `tests/valuation/test_unseen.py`, since a fit is needed.
     """
     places, chances = nodes(FINE)
     share = float(expit(model.latent_.tail["share"]))
@@ -126,7 +159,13 @@ def unseen_of(model: TimeToSale, positions: Positions) -> Unseen:
 
 
 def weighed(before: Array, *, told: list[Array]) -> Array:
-    """Chances after evidence, from those before it and log likelihoods; each row adds up to 1."""
+    """Chances after evidence, from those before it and log likelihoods; each row adds up to 1.
+
+    Examples
+    --------
+    >>> weighed(np.array([[0.5, 0.5]]), told=[np.log([[0.2, 0.6]])]).round(4).tolist()
+    [[0.25, 0.75]]
+    """
     logs = sum(told, np.log(before))
     raised = np.exp(logs - logs.max(axis=1, keepdims=True))
     out: Array = raised / raised.sum(axis=1, keepdims=True)
@@ -143,14 +182,16 @@ def moved_bands(model: TimeToSale, positions: Positions, *, band: pd.DataFrame, 
     Returns
     -------
     On the same index: `low`, `likely`, `high` now; then `asked`, `weeks`, `offers`: by which factor each kind of
-    evidence moved the likely
-    price when it was taken in, in that order (their product is likely now / likely before).
+    evidence moved the likely price when it was taken in, in that order (their product is likely now / likely before).
 
     Notes
     -----
-    A log price is likely + unseen part + the rest of the band; its quantiles are shifted by what the quantiles of that
-    sum moved. Without
-    evidence nothing moves, to the last digit.
+    A log price is likely + unseen part + the rest of the band. The band's ends and its middle lie at three quantiles of
+    that sum; what the quantiles are after the evidence is read on the same scale: straight lines between the three,
+    slope 1 beyond them. So low, likely and high stay in order however lopsided the band, and without evidence nothing
+    moves, to the last digit. Source: own derivation.
+
+    Examples: see `tests/valuation/test_unseen.py`, since a fit is needed.
     """
     unseen = unseen_of(model, positions)
     tail = (1 - coverage) / 2
@@ -159,13 +200,23 @@ def moved_bands(model: TimeToSale, positions: Positions, *, band: pd.DataFrame, 
     for upto in range(1, len(EVIDENCE) + 1):
         stages.append(weighed(unseen.before, told=[unseen.told[name] for name in EVIDENCE[:upto]]))
     quantiles = _quantiles(model, positions, part=unseen.part, stages=stages, points=points)
-    shift = quantiles[-1] - quantiles[0]
+    ends = np.log(np.column_stack([band[name].to_numpy(dtype=np.float64) for name in BAND]))
+    read = [_on_scale(stage, marks=quantiles[0], ends=ends) for stage in quantiles]
+    shift = read[-1] - read[0]
     columns: dict[str, Array] = {
         name: band[name].to_numpy() * np.exp(shift[:, place]) for place, name in enumerate(BAND)
     }
     for place, name in enumerate(EVIDENCE):
-        columns[name] = np.exp(quantiles[place + 1][:, 1] - quantiles[place][:, 1])
+        columns[name] = np.exp(read[place + 1][:, 1] - read[place][:, 1])
     return pd.DataFrame(columns, index=positions.index)
+
+
+def _on_scale(values: Array, *, marks: Array, ends: Array) -> Array:
+    """Values read where each row's three marks stand for its three ends: straight between, slope 1 beyond; (n, 3)."""
+    inside = np.array([np.interp(*row) for row in zip(values, marks, ends, strict=True)])
+    beyond = np.maximum(values - marks[:, 2:], 0.0) + np.minimum(values - marks[:, :1], 0.0)
+    out: Array = inside + beyond
+    return out
 
 
 def _quantiles(
@@ -250,8 +301,12 @@ def weekly_odds(
 
 def _positive(frame: pd.DataFrame, *, name: str) -> Array:
     values = number_column(frame, name=name)
-    bad = ~(values > 0)
-    if bad.any():
-        row = frame.index[int(np.argmax(bad))]
-        raise BadInput(f"{name} must be above 0, got {values[bad][0]:g} in row {row!r}", column=name, row=row)
+    _refuse(frame, bad=~(values > 0), name=name, text="must be above 0")
     return values
+
+
+def _refuse(frame: pd.DataFrame, *, bad: NDArray[np.bool_], name: str, text: str) -> None:
+    if bad.any():
+        at = int(np.argmax(bad))
+        row = frame.index[at]
+        raise BadInput(f"{name} {text}, got {frame[name].iloc[at]} in row {row!r}", column=name, row=row)

@@ -2,18 +2,17 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from valuation.errors import BadInput
-from valuation.reading import Array, date_column, number_column
+from valuation.reading import Array, column_of, date_column, number_column, word_column
 
 DAYS_A_WEEK, DAYS_A_YEAR = 7, 365.25
 FRESH_WEEKS = 3  # after a cut of the ask: who passed it by looks again (common practice, no source)
-LONGEST = 260  # weeks of exposure that are read; a stay beyond five years is counted up to there and said so
+LONGEST = 260  # weeks of exposure that are read; `TimeToSale` says in its notes where a stay was longer
 ENDS = ("sold", "withdrawn", "listed")
 PRICE_REASON = "price"
 Index = NDArray[np.int64]
@@ -84,7 +83,8 @@ def read_stays(frame: pd.DataFrame, *, words: Sequence[str] = ()) -> Stays:
     -------
     Stays
         A stay ended in the week of its last day, and was at risk of a sale in that week and those before. One that is
-        still listed was at risk in each whole week.
+        still listed was at risk in each whole week. One beyond five years (`LONGEST`) is seen up to there only:
+        whatever came later is no end of it.
 
     Raises
     ------
@@ -100,7 +100,7 @@ def read_stays(frame: pd.DataFrame, *, words: Sequence[str] = ()) -> Stays:
     >>> stays.weeks.week.tolist(), stays.weeks.sold.tolist(), np.exp(stays.weeks.ask).round().tolist()
     ([1, 2], [0.0, 1.0], [20000.0, 19000.0])
     """
-    days, ends = _days(frame), _words(frame, name="end")
+    days, ends = _days(frame), word_column(frame, name="end")
     _refuse_unknown(frame, ends=ends)
     length = np.minimum(np.where(ends == "sold", np.ceil(days / DAYS_A_WEEK), np.floor(days / DAYS_A_WEEK)), LONGEST)
     taken_in = np.where(ends == "withdrawn", np.minimum(np.ceil(days / DAYS_A_WEEK), LONGEST), 0)
@@ -109,23 +109,24 @@ def read_stays(frame: pd.DataFrame, *, words: Sequence[str] = ()) -> Stays:
     week = np.arange(len(stay)) - np.repeat(np.cumsum(at_risk) - at_risk, at_risk) + 1
     asks = [asks_of(frame, row=row) for row in range(len(frame))]
     ask, fresh = asks_until(asks, at_risk=at_risk)
-    listed = date_column(frame, name="listed_on")
-    sold = (ends[stay] == "sold") & (week == at_risk[stay])
+    listed = known_dates(frame, name="listed_on")
+    ended = (week == at_risk[stay]) & (days[stay] <= LONGEST * DAYS_A_WEEK)  # one beyond is seen up to there
+    sold = ended & (ends[stay] == "sold")
     weeks = Weeks(
         stay, week, ask, season_of(listed[stay] + DAYS_A_WEEK * (week - 0.5)), fresh,
-        sold.astype(np.float64), ((ends[stay] == "withdrawn") & (week == at_risk[stay])).astype(np.float64),
+        sold.astype(np.float64), (ended & (ends[stay] == "withdrawn")).astype(np.float64),
     )  # fmt: skip
     return Stays(
         weeks=weeks,
-        likely=_log(frame, name="likely"),
-        sd=number_column(frame, name="sd"),
-        first_ask=np.where(frame["followed"].to_numpy(dtype=bool), np.nan, np.log([pairs[0][1] for pairs in asks])),
+        likely=log_column(frame, name="likely"),
+        sd=positive_column(frame, name="sd"),
+        first_ask=np.where(flag_column(frame, name="followed"), np.nan, np.log([pairs[0][1] for pairs in asks])),
         last_ask=np.log([pairs[-1][1] for pairs in asks]),
-        sold_at=_log(frame, name="price"),
-        offered=_log(frame, name="best_offer"),
+        sold_at=log_column(frame, name="price"),
+        offered=log_column(frame, name="best_offer"),
         length=at_risk.astype(np.float64),
-        for_price=(ends == "withdrawn") & (_words(frame, name="reason") == PRICE_REASON),
-        words={name: _words(frame, name=name) for name in words},
+        for_price=(ends == "withdrawn") & (word_column(frame, name="reason") == PRICE_REASON),
+        words={name: word_column(frame, name=name) for name in words},
     )
 
 
@@ -143,7 +144,14 @@ def season_of(days: Array) -> Array:
 
 
 def asks_until(asks: list[tuple[tuple[float, float], ...]], *, at_risk: Index) -> tuple[Array, Array]:
-    """Log ask in the middle of each week, and whether it was cut lately."""
+    """Log ask in the middle of each week, and whether it was cut lately; weeks of all stays in a row.
+
+    Examples
+    --------
+    >>> ask, fresh = asks_until([((0.0, 30_000.0), (7.0, 27_000.0))], at_risk=np.array([5]))
+    >>> np.exp(ask).round().tolist(), fresh.tolist()
+    ([30000.0, 27000.0, 27000.0, 27000.0, 27000.0], [0.0, 1.0, 1.0, 1.0, 0.0])
+    """
     ask, fresh = np.empty(int(at_risk.sum())), np.zeros(int(at_risk.sum()))
     start = 0
     for pairs, count in zip(asks, at_risk.tolist(), strict=True):
@@ -159,7 +167,19 @@ def asks_until(asks: list[tuple[tuple[float, float], ...]], *, at_risk: Index) -
 
 
 def asks_of(frame: pd.DataFrame, *, row: int) -> tuple[tuple[float, float], ...]:
-    pairs = tuple((float(day), float(amount)) for day, amount in frame["asks"].iloc[row])
+    """The asks of one row, as pairs of day of exposure and amount.
+
+    Raises
+    ------
+    BadInput
+        They do not begin on day 0, the days do not rise, or an amount is not above 0.
+
+    Examples
+    --------
+    >>> asks_of(pd.DataFrame({"asks": [((0, 30_000), (42, 28_000))]}), row=0)
+    ((0.0, 30000.0), (42.0, 28000.0))
+    """
+    pairs = tuple((float(day), float(amount)) for day, amount in column_of(frame, name="asks").iloc[row])
     days = [day for day, _ in pairs]
     good = bool(pairs) and days[0] == 0 and days == sorted(set(days)) and all(amount > 0 for _, amount in pairs)
     if not good:
@@ -190,17 +210,59 @@ def _refuse_unknown(frame: pd.DataFrame, *, ends: NDArray[np.object_]) -> None:
         )
 
 
-def _words(frame: pd.DataFrame, *, name: str) -> NDArray[np.object_]:
-    if name not in frame.columns:
-        raise BadInput(f"frame must have the column {name!r}, got none", column=name)
-    return np.array(["" if pd.isna(word) else str(word).strip().casefold() for word in frame[name]], dtype=object)
+def known_dates(frame: pd.DataFrame, *, name: str) -> Array:
+    """Dates as days since 1970-01-01, none missing.
+
+    Examples
+    --------
+    >>> known_dates(pd.DataFrame({"on": ["1970-01-03"]}), name="on").tolist()
+    [2.0]
+    """
+    days = date_column(frame, name=name)
+    if np.isnan(days).any():
+        row = frame.index[int(np.argmax(np.isnan(days)))]
+        raise BadInput(f"{name} must be a date, got none in row {row!r}", column=name, row=row)
+    return days
 
 
-def _log(frame: pd.DataFrame, *, name: str) -> Array:
-    values: Any = number_column(frame, name=name)
+def flag_column(frame: pd.DataFrame, *, name: str) -> NDArray[np.bool_]:
+    """Yes or no in every row.
+
+    Examples
+    --------
+    >>> flag_column(pd.DataFrame({"followed": [True, False]}), name="followed").tolist()
+    [True, False]
+    """
+    column = column_of(frame, name=name)
+    if column.isna().any():
+        row = column.index[int(np.argmax(column.isna()))]
+        raise BadInput(f"{name} must be true or false, got none in row {row!r}", column=name, row=row)
+    return column.to_numpy(dtype=bool)
+
+
+def positive_column(frame: pd.DataFrame, *, name: str) -> Array:
+    """Numbers above 0, NaN where missing.
+
+    Examples
+    --------
+    >>> positive_column(pd.DataFrame({"sd": [0.2, None]}), name="sd").tolist()
+    [0.2, nan]
+    """
+    values = number_column(frame, name=name)
     bad = values <= 0
     if bad.any():
         row = frame.index[int(np.argmax(bad))]
         raise BadInput(f"{name} must be above 0, got {values[bad][0]:g} in row {row!r}", column=name, row=row)
-    out: Array = np.log(values)
+    return values
+
+
+def log_column(frame: pd.DataFrame, *, name: str) -> Array:
+    """Logs of numbers above 0, NaN where missing.
+
+    Examples
+    --------
+    >>> log_column(pd.DataFrame({"price": [1.0, None]}), name="price").tolist()
+    [0.0, nan]
+    """
+    out: Array = np.log(positive_column(frame, name=name))
     return out

@@ -128,6 +128,7 @@ def learn_selling(
     latest = sorted(stays, key=lambda stay: (stay["listed_on"], stay["exposed_days"]))[-LATEST:]
     frame = frame_of(latest).assign(**{name: [stay[name] for stay in latest] for name in _STAY})
     frame["best_offer"], frame["price"] = pd.to_numeric(frame["best_offer"]), pd.to_numeric(frame["price"])
+    frame.loc[[not stay["arms_length"] for stay in latest], "price"] = np.nan  # sold, but at no price of a market
     frame["asks"] = _asks(stay["asks"] for stay in latest)
     frame["followed"] = [bool(stay.get("followed")) for stay in latest]
     frame = frame[frame["exposed_days"] > 0]
@@ -226,6 +227,10 @@ def _glance(row: Mapping[Any, Any]) -> Glance:
 def _prospect(way: Asking, outlook: Outlook) -> Prospect:
     prices = tuple((money_of(price), _share(share)) for price, share in outlook.prices)
     unsold = Decimal(1) - sum((share for _, share in prices), Decimal(0))
+    if unsold < 0:  # the sale is certain in six places, and rounding made it more: the likeliest price gives it back
+        place = max(range(len(prices)), key=lambda number: prices[number][1])
+        price, share = prices[place]
+        prices, unsold = (*prices[:place], (price, share + unsold), *prices[place + 1 :]), Decimal(0)
     chances = tuple(Chance(found.likely, found.low, found.high) for found in outlook.chances)
     return Prospect(way, chances, prices, unsold, money_of(outlook.unsold_value), money_of(outlook.days))
 
