@@ -28,7 +28,6 @@ STEP_SD, LEVEL_SD, SEASON_SD, FRESH, PRICE_LEVEL_SD, KIND_SD = 0.1, 2.0, 0.3, (0
 LEAVING_USUAL, LEAVING_SD, LEAVING_STEP_SD = -4.6, 5.0, 0.6
 LEAST_OF_KIND = 5
 # How far below the value, as a log, an offer lies (common practice, no source), and what that is worth in offers.
-OFFER_BELOW, OFFER_SD, OFFER_COUNT = 0.10, 0.15, 10
 CAUSES = ("price", "other")
 Words = NDArray[np.object_]
 
@@ -196,7 +195,6 @@ class TimeToSale(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         self.curve_ = _curve(weeks)
         first = stays.weeks.ask[weeks.week == 1] - stays.likely[weeks.stay[weeks.week == 1]]
         self.asked_range_ = tuple(float(end) for end in np.exp(np.quantile(first, [0.05, 0.95])))
-        self.offer_below_, self.offer_sd_ = _offers(stays)
         spread = np.sqrt(np.diag(self.latent_.covariance))[self.columns_.width + TAIL.index("log_steep")]
         self.own_share_ = float(np.clip(1 - (spread / PRIORS["log_steep"][1]) ** 2, 0, 1))
 
@@ -228,7 +226,7 @@ class TimeToSale(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
                     cause: [found.odds.tolist(), found.covariance.tolist()] for cause, found in self.leaving_.items()
                 },
                 "curve": [list(pair) for pair in self.curve_], "asked_range": list(self.asked_range_),
-                "offers": [self.offer_below_, self.offer_sd_], "own_share": self.own_share_,
+                "own_share": self.own_share_,
             }  # fmt: skip
         return plain
 
@@ -257,7 +255,6 @@ def selling_from_dict(stored: dict[str, Any]) -> TimeToSale:
             }
             model.curve_ = [(int(week), float(share)) for week, share in stored["curve"]]
             model.asked_range_ = tuple(stored["asked_range"])
-            model.offer_below_, model.offer_sd_ = stored["offers"]
             model.own_share_ = stored["own_share"]
     except (KeyError, TypeError, ValueError) as error:
         raise BadStore(f"the stored fit must be one that to_dict made, got otherwise: {error!r}") from error
@@ -299,13 +296,3 @@ def _curve(weeks: Weeks) -> list[tuple[int, float]]:
     last = np.r_[np.diff(weeks.stay) > 0, True]
     found = life_table(weeks.week[last], weeks.sold[last] > 0)
     return [(int(week), float(share)) for week, share in zip(found.times, found.survival, strict=True)]
-
-
-def _offers(stays: Stays) -> tuple[float, float]:
-    """How far below the value the best refused offers lay, and how they scatter: by those on vehicles that sold."""
-    below = stays.sold_at - stays.offered
-    below = below[~np.isnan(below)]
-    weight = len(below) + OFFER_COUNT
-    mean = (below.sum() + OFFER_COUNT * OFFER_BELOW) / weight
-    square = (((below - mean) ** 2).sum() + OFFER_COUNT * OFFER_SD**2) / weight
-    return float(mean), float(np.sqrt(square))

@@ -51,7 +51,6 @@ class Stays:
     first_ask: Array  # where whoever asked was free to; NaN where a suggestion was followed
     last_ask: Array
     sold_at: Array
-    offered: Array
     length: Array
     for_price: NDArray[np.bool_]
     words: dict[str, NDArray[np.object_]]
@@ -76,7 +75,7 @@ def read_stays(frame: pd.DataFrame, *, words: Sequence[str] = ()) -> Stays:
     frame : one row per stay: `listed_on`; `exposed_days`, above 0, the days it was really for sale; `end`, one of sold,
         withdrawn, listed (still there); `reason` of a withdrawal; `asks`, pairs of day of exposure and amount, the
         first from day 0 on, days rising; `followed`, whether the first ask was one that had been suggested; `price`
-        it sold for, `best_offer` refused (may be missing); `likely` and `sd` of log price as known when it was listed
+        it sold for (may be missing); `likely` and `sd` of log price as known when it was listed
     words : names of further columns of kinds
 
     Returns
@@ -94,7 +93,7 @@ def read_stays(frame: pd.DataFrame, *, words: Sequence[str] = ()) -> Stays:
     Examples
     --------
     >>> frame = pd.DataFrame({"listed_on": ["2030-01-01"], "exposed_days": [10.0], "end": ["sold"], "reason": [""],
-    ...     "followed": [False], "asks": [((0, 20_000.0), (7, 19_000.0))], "price": [18_500.0], "best_offer": [None],
+    ...     "followed": [False], "asks": [((0, 20_000.0), (7, 19_000.0))], "price": [18_500.0],
     ...     "likely": [18_000.0], "sd": [0.2]})
     >>> stays = read_stays(frame)
     >>> stays.weeks.week.tolist(), stays.weeks.sold.tolist(), np.exp(stays.weeks.ask).round().tolist()
@@ -123,7 +122,6 @@ def read_stays(frame: pd.DataFrame, *, words: Sequence[str] = ()) -> Stays:
         first_ask=np.where(flag_column(frame, name="followed"), np.nan, np.log([pairs[0][1] for pairs in asks])),
         last_ask=np.log([pairs[-1][1] for pairs in asks]),
         sold_at=log_column(frame, name="price"),
-        offered=log_column(frame, name="best_offer"),
         length=at_risk.astype(np.float64),
         for_price=(ends == "withdrawn") & (word_column(frame, name="reason") == PRICE_REASON),
         words={name: word_column(frame, name=name) for name in words},

@@ -13,7 +13,7 @@ import pandas as pd
 
 from inventory.bridge.frames import frame_of, money_of
 from inventory.errors import Refused
-from valuation import BadStore, vehicle_model
+from valuation import BadStore, NotConverged, vehicle_model
 from valuation.ahead import Plan
 from valuation.latent import PRIORS
 from valuation.outlook import Outlook, glance, outlooks
@@ -21,6 +21,7 @@ from valuation.then import as_then
 from valuation.time_to_sale import LATEST, TimeToSale, selling_from_dict
 from valuation.unseen import EVIDENCE, moved_bands, read_positions
 
+FAILED = "not_learned"
 HALF = 0.5
 USUAL_LEFT = round(100 * 1.1 ** -math.exp(PRIORS["log_steep"][0]))
 MOST_SALES = 3_000  # sales that a likely price of then is made from: older ones hardly count in it
@@ -144,7 +145,10 @@ def learn_selling(
         frame = frame.assign(likely=np.exp(then["median"]), sd=then["sd"])
     else:
         frame = frame.assign(likely=np.nan, sd=np.nan)
-    learned: dict[str, Any] = model.fit(frame).to_dict()
+    try:
+        learned: dict[str, Any] = model.fit(frame).to_dict()
+    except NotConverged as problem:  # the band does not depend on it: the fit stands, and says so
+        return {FAILED: str(problem)}
     return learned
 
 
@@ -154,9 +158,9 @@ _STAY = ("listed_on", "exposed_days", "end", "reason", "price", "best_offer")
 def selling_of(state: Mapping[str, Any]) -> Selling:
     """What a stored fit says of itself; one that has none says so."""
     if not state:
-        return Selling(
-            False, ("the last fit has learned nothing of time to sale yet: fit it again",), 0, 0, 0, 0.0, (), 1.0, 1.0
-        )
+        return _nothing_learned("the last fit has learned nothing of time to sale yet: fit it again")
+    if FAILED in state:
+        return _nothing_learned(f"the last fit could not settle what an ask does: {state[FAILED]}")
     model = _read_back(state)
     if not model.enough_:
         return Selling(False, tuple(model.notes_), model.stays_used_, model.sold_, model.taken_, 0.0, (), 1.0, 1.0)
@@ -164,6 +168,10 @@ def selling_of(state: Mapping[str, Any]) -> Selling:
         True, tuple(model.notes_), model.stays_used_, model.sold_, model.taken_, model.own_share_, tuple(model.curve_),
         *model.asked_range_,
     )  # fmt: skip
+
+
+def _nothing_learned(why: str) -> Selling:
+    return Selling(False, (why,), 0, 0, 0, 0.0, (), 1.0, 1.0)
 
 
 def moved_of(standings: Sequence[Standing], *, state: Mapping[str, Any]) -> list[Moved]:

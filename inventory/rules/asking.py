@@ -122,7 +122,7 @@ def suggest(
     above = [point for point in sorted(points, key=lambda point: point.ask) if floor is None or point.ask >= floor]
     if not above:
         return None
-    open_ = [point for point in above if asked[0] <= point.ask <= asked[1]] or above[:1]
+    open_ = [point for point in above if asked[0] <= point.ask <= asked[1]] or [_nearest(above, asked=asked)]
     if objective == Objective.SELL_BY:
         return _sell_by(open_, floor=floor, target=target)
     figures = [(point, point.net if objective == Objective.CONSIGNOR_NET else point.gross) for point in open_]
@@ -135,6 +135,11 @@ def suggest(
     )
 
 
+def _nearest(points: Sequence[Point], *, asked: tuple[Decimal, Decimal]) -> Point:
+    """Where every ask lies outside of what the lot has asked: the one next to it."""
+    return points[0] if points[0].ask > asked[1] else points[-1]
+
+
 def _why(best: Point, figure: Decimal, *, objective: Objective, points: Sequence[Point], floor: Decimal | None) -> str:
     whose = "the consignor can expect" if objective == Objective.CONSIGNOR_NET else "the lot can expect"
     text = (
@@ -142,7 +147,9 @@ def _why(best: Point, figure: Decimal, *, objective: Objective, points: Sequence
         f"with a chance of {_said(best.chance)} to sell before the agreement ends."
     )
     if floor is not None and best.ask == points[0].ask and best.ask <= floor:
-        return text + " It is the floor: a lower ask would do better, but was not agreed to."
+        return text + " It is the floor: no lower ask was agreed to."
+    if len(points) == 1:
+        return text + " No other ask lies within what this lot has asked so far."
     if best.ask == points[-1].ask:
         return text + " It is as high as this lot has asked so far: what happens above it is not known."
     if best.ask == points[0].ask:

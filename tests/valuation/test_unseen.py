@@ -11,7 +11,7 @@ from scipy.stats import norm
 
 from tests.valuation.selling_lot import fitted_stays, moved, stand
 from valuation import BadInput
-from valuation.unseen import read_positions, unseen_of, weighed
+from valuation.unseen import OFFER_BELOW, OFFER_SD, read_positions, unseen_of, weighed
 
 FAR = {"exposed_days": 180.0, "asks": ((0.0, 22_000.0),)}
 
@@ -81,8 +81,8 @@ def test_offer_is_weighed_by_bayes_rule() -> None:
     frame = stand(low=20_000 / np.exp(0.3), high=20_000 * np.exp(0.3), best_offer=19_000.0)
     found = unseen_of(model, read_positions(model, frame, coverage=0.8))
     spread = 0.3 / norm.ppf(0.9) / (1 + np.exp(-model.latent_.tail["share"]))
-    seen = np.log(19_000 / 20_000) + model.offer_below_
-    trust = spread**2 / (spread**2 + model.offer_sd_**2)
+    seen = np.log(19_000 / 20_000) + OFFER_BELOW
+    trust = spread**2 / (spread**2 + OFFER_SD**2)
     assert float(found.part[0] @ found.now[0]) == pytest.approx(trust * seen, abs=2e-3)
 
 

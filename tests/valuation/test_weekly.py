@@ -14,7 +14,7 @@ from valuation.weekly import LONGEST, ask_on, read_stays
 def stay(**changes: Any) -> pd.DataFrame:
     row: dict[str, Any] = {
         "listed_on": "2030-01-01", "exposed_days": 10.0, "end": "sold", "reason": "", "followed": False,
-        "asks": ((0, 20_000.0),), "price": None, "best_offer": None, "likely": 18_000.0, "sd": 0.2, "make": "One",
+        "asks": ((0, 20_000.0),), "price": None, "likely": 18_000.0, "sd": 0.2, "make": "One",
     }  # fmt: skip
     return pd.DataFrame({name: [value] for name, value in (row | changes).items()})
 
@@ -81,7 +81,6 @@ def test_missing_words_are_empty_and_capitals_do_not_count() -> None:
         ({"likely": 0.0}, "likely"),
         ({"sd": 0.0}, "sd"),
         ({"price": -1.0}, "price"),
-        ({"best_offer": 0.0}, "best_offer"),
         ({"listed_on": None}, "listed_on"),
         ({"followed": None}, "followed"),
     ],
@@ -93,7 +92,7 @@ def test_what_cannot_be_read_is_refused_with_its_column_and_row(changes: dict[st
 
 
 @pytest.mark.parametrize("name", ["listed_on", "exposed_days", "end", "reason", "followed", "asks", "price",
-                                  "best_offer", "likely", "sd", "make"])  # fmt: skip
+                                  "likely", "sd", "make"])  # fmt: skip
 def test_missing_column_is_refused_by_name(name: str) -> None:
     with pytest.raises(BadInput, match=f"'{name}'"):
         read_stays(stay().drop(columns=name), words=("make",))
