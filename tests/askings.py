@@ -41,7 +41,8 @@ def thin_selling() -> dict[str, Any]:
 def _row(row: dict[str, Any]) -> dict[str, Any]:
     price = row["price"]
     return {
-        **row, "arms_length": True, "channel": SaleChannel.LOT.value, "price": None if price is None else Decimal(f"{price:.2f}"),
+        **row, "arms_length": True, "channel": SaleChannel.LOT.value,
+        "price": None if price is None else Decimal(f"{price:.2f}"),
         "ended_on": _day(row["ended_on"]), "listed_on": _day(row["listed_on"]),
     }  # fmt: skip
 

@@ -65,7 +65,7 @@ class Desk:
     asks: tuple[AskChange, ...]
     floor: Decimal | None
     floor_question: str
-    ask_ratio: str
+    opinions: tuple[PriceOpinion, ...]
     can_ask: bool
     can_list: bool
     blockers: tuple[str, ...]
@@ -128,6 +128,7 @@ def stay_by_number(stock_number: str) -> Consignment:
 def desk(stay: Consignment, *, by: Actor, today: date) -> Desk:
     opinions = PriceOpinion.objects.select_related("fit").defer("fit__learned", "fit__record", "fit__selling")
     opinion = opinions.filter(consignment=stay).order_by("-pk").first()
+    given = PriceOpinion.objects.filter(consignment=stay).only("at", "low", "likely", "high", "by").order_by("-pk")
     asks = tuple(AskChange.objects.filter(consignment=stay).order_by("-pk"))
     terms, charges = facts.terms_of(stay), facts.live_charges(stay)
     floor = floor_on(today, terms=terms, charges=charges)
@@ -145,7 +146,7 @@ def desk(stay: Consignment, *, by: Actor, today: date) -> Desk:
         asks=asks,
         floor=floor.price,
         floor_question=floor.question,
-        ask_ratio=f"{ask / opinion.likely:.2f}" if opinion and ask is not None and opinion.likely else "",
+        opinions=tuple(given),
         can_ask=in_stock and stay.state != State.DEPOSIT,
         can_list=stay.state == State.INSPECTED,
         blockers=blockers(stay, by=by, today=today),

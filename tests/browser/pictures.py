@@ -16,6 +16,12 @@ PICTURES = [
     ("lot-desktop", "owner", DESKTOP, "/"),
     ("lot-phone", "sales", PHONE, "/"),
     ("price-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/price/"),
+    ("asks-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/price/"),
+    ("asks-phone", "owner", PHONE, f"/vehicles/{STOCK}/price/"),
+    ("grid-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/price/"),
+    ("stock-desktop", "owner", DESKTOP, "/stock/"),
+    ("stock-phone", "owner", PHONE, "/stock/"),
+    ("what-if-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/what-if/"),
     ("track-record-desktop", "owner", DESKTOP, "/track-record/"),
     ("track-record-phone", "owner", PHONE, "/track-record/"),
     ("station-phone", "intake", PHONE, "/vehicles/26-0005/inspection/left_side/"),
@@ -32,6 +38,10 @@ PICTURES = [
     ("file-desktop", "owner", DESKTOP, "/vehicles/26-0008/"),
     ("file-phone", "owner", PHONE, "/vehicles/26-0008/"),
 ]
+# Pictures that begin at a part of their page.
+FROM = {
+    "asks-desktop": "#curve-title", "asks-phone": ".suggestion", "grid-desktop": "#grid-title",
+}  # fmt: skip
 
 
 def signed_in(browser: Browser, *, base: str, role: str, viewport: dict[str, int]) -> Page:
@@ -51,7 +61,8 @@ def take(base: str) -> None:
             page.goto(path)
             if name == "price-desktop":
                 page.locator("summary").first.click()
-            page.screenshot(path=FOLDER / f"{name}.png", clip=_clip(page, viewport), full_page=True)
+            clip = _clip(page, viewport, start=FROM.get(name))
+            page.screenshot(path=FOLDER / f"{name}.png", clip=clip, full_page=True)
         _flag_without_signal(browser, base=base)
         owner = signed_in(browser, base=base, role="owner", viewport=DESKTOP)
         owner.goto(f"/vehicles/{STOCK}/link/")
@@ -63,9 +74,11 @@ def take(base: str) -> None:
         browser.close()
 
 
-def _clip(page: Page, viewport: dict[str, int]) -> dict[str, float]:
-    height = page.evaluate("document.documentElement.scrollHeight")
-    return {"x": 0, "y": 0, "width": viewport["width"], "height": min(height, 1500)}
+def _clip(page: Page, viewport: dict[str, int], *, start: str | None = None) -> dict[str, float]:
+    box = page.locator(start).first.bounding_box() if start else None
+    top = max(box["y"] - 20, 0) if box else 0
+    height = page.evaluate("document.documentElement.scrollHeight") - top
+    return {"x": 0, "y": top, "width": viewport["width"], "height": min(height, 1500)}
 
 
 def _flag_without_signal(browser: Browser, *, base: str) -> None:
