@@ -127,7 +127,10 @@ def _back(value: Any) -> Any:
     if "type" in value:
         return KINDS[value["type"]](**{name: _back(item) for name, item in value.items() if name != "type"})
     if "array" in value:
-        return np.array([_back(item) for item in value["array"]], dtype=np.float64).reshape(value["shape"])
+        items = value["array"]
+        if any(isinstance(item, dict) for item in items):  # one that JSON has no number for
+            items = [_back(item) for item in items]
+        return np.array(items, dtype=np.float64).reshape(value["shape"])
     if "dict" in value:
         return {name: _back(item) for name, item in value["dict"].items()}
     if "tuple" in value:

@@ -75,8 +75,9 @@ def expected(prices: Shares, *, unsold: Decimal, unsold_value: Decimal, days: De
     """The money of an ask. `prices` are pairs of a price and its chance; with `unsold` they add up to 1."""
     sold = sum((share for _, share in prices), Decimal(0))
     kept = deal.unsold_net(unsold_value)
-    nets = sum((share * deal.net(price) for price, share in prices), Decimal(0))
-    grosses = sum((share * deal.gross(price) for price, share in prices), Decimal(0))
+    statements = [(share, deal.statement(price)) for price, share in prices]
+    nets = sum((share * statement.due for share, statement in statements), Decimal(0))
+    grosses = sum((share * statement.lot_gross for share, statement in statements), Decimal(0))
     return Expected(
         price=mean_price(prices), net=round_money(nets + unsold * kept), unsold_net=round_money(kept), sold=sold,
         net_if_sold=round_money(nets / sold) if sold else None,
