@@ -9,6 +9,9 @@ it
   weeks), K > 0;
 - the first ask, where it was not a suggestion that was followed, is normal: log ask - log likely ~ (a0 + κ u, ω²),
   since whoever asks has seen the vehicle;
+- how many inquired and were shown it in W weeks, where somebody counted, is negative binomial with mean
+  μ = W exp(ν - ψ (r - u)), ψ > 0, r the mean over its weeks of log ask - log likely, and variance μ + μ² / 2: interest
+  comes in bursts;
 
 So an owner who asks more for better vehicles does not make the ask look harmless. Source: own derivation; the unseen
 part is a frailty as in Vaupel, Manton & Stallard 1979, summed over by the trapezoid rule.
@@ -19,7 +22,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
-from scipy.special import expit, logsumexp
+from scipy.special import expit, log_expit, logsumexp
 
 from valuation.errors import NotConverged
 from valuation.reading import Array
@@ -39,8 +42,11 @@ PRIORS = {
     "discount": (np.log(0.03), 1.0),  # k0
     "log_haggling": (np.log(2.0), 0.7),  # of K
     "waiting": (0.0, 0.3),  # k2
+    "log_interest": (0.0, 1.0),  # ν: one a week at an ask equal to the value
+    "log_drawn": (np.log(3.0), 0.7),  # ψ: a tenth more asked draws a quarter fewer
 }
 TAIL = tuple(PRIORS)
+SHAPE = 2.0  # of the negative binomial of interest (common practice, no source)
 
 
 def nodes(count: int = NODES) -> tuple[Array, Array]:
@@ -151,6 +157,8 @@ class _Problem:
         self.discount = np.maximum(stays.last_ask - stays.sold_at, 0.0)  # a price above the ask is one without discount
         self.priced = ~np.isnan(self.discount)
         self.waited = np.log(np.maximum(stays.length, 1.0))
+        self.mean_ratio = mean_by_stay(self.ratio, stay=weeks.stay, count=len(stays.likely))
+        self.counted = ~np.isnan(stays.interest) & ~np.isnan(self.mean_ratio)  # one not yet at risk tells nothing
         self.means = np.array([mean for mean, _ in PRIORS.values()])
         self.sds = np.array([sd for _, sd in PRIORS.values()])
 
@@ -183,6 +191,11 @@ class _Problem:
         part = np.where(self.priced[:, None], np.nan_to_num(self.discount)[:, None] * np.exp(-log_mean), 0.0)
         likelihood += np.where(self.priced[:, None], -log_mean - part, 0.0)
 
+        drawn = np.exp(tail["log_drawn"])
+        dearer = np.nan_to_num(self.mean_ratio)[:, None] - unseen
+        told, drawing = self._interest(tail["log_interest"] - drawn * dearer)
+        likelihood += told
+
         whole = logsumexp(likelihood, axis=1)
         after = np.exp(likelihood - whole[:, None])
 
@@ -190,7 +203,9 @@ class _Problem:
         pull = by_rate * (1 - takes)
         late = np.where(self.priced[:, None], after * (part - 1), 0.0)
         toward = after * miss / omega
+        keener = after * drawing
         by_unseen = _by_stay(pull, stay=weeks.stay, count=count) * steep + tail["knowing"] * toward - keen * late
+        by_unseen += drawn * keener
         slope_tail = {
             "log_buyers": float(by_rate.sum()),
             "log_steep": -steep * float((pull * above).sum()),
@@ -201,9 +216,18 @@ class _Problem:
             "discount": float(late.sum()),
             "log_haggling": float((late * beyond).sum()) * keen,
             "waiting": float((late * self.waited[:, None]).sum()),
+            "log_interest": float(keener.sum()),
+            "log_drawn": -drawn * float((keener * dearer).sum()),
         }
         slope = np.concatenate([self.design.T @ pull.sum(axis=1), [slope_tail[name] for name in TAIL]])
         return self._with_prior(float(whole.sum()), slope=slope, latent=latent)
+
+    def _interest(self, log_rate: Array) -> tuple[Array, Array]:
+        """Log likelihood of the counts, and its slope in the log of their mean; both 0 where nobody counted."""
+        interest, counted = np.nan_to_num(self.stays.interest)[:, None], self.counted[:, None]
+        log_mean = np.log(self.stays.on_offer)[:, None] + log_rate
+        height, slope = log_count(interest, log_mean=log_mean)
+        return np.where(counted, height, 0.0), np.where(counted, slope, 0.0)
 
     def _with_prior(self, height: float, *, slope: Array, latent: Latent) -> tuple[float, Array]:
         away = latent.weights - self.centre
@@ -223,6 +247,44 @@ def chance_of(odds: Array, *, latent: Latent) -> Array:
     [0.3935, 0.6321]
     """
     out: Array = -np.expm1(-np.exp(latent.tail["log_buyers"]) * expit(odds))
+    return out
+
+
+def log_count(count: Array, *, log_mean: Array) -> tuple[Array, Array]:
+    """Log chance of a negative binomial count but for what does not depend on its mean, and the slope in `log_mean`.
+
+    Parameters
+    ----------
+    count : 0 or more; it and `log_mean` of shapes that go together
+
+    Notes
+    -----
+    With shape k and mean μ: n log μ - (n + k) log(μ + k), of slope k (n - μ) / (μ + k). The slope rises with n, so a
+    greater count never speaks for a smaller mean. Source: McCullagh & Nelder 1989, chapter 11.
+
+    Examples
+    --------
+    >>> height, slope = log_count(np.array([4.0, 9.0]), log_mean=np.log([4.0, 4.0]))
+    >>> slope.round(4).tolist()
+    [0.0, 1.6667]
+    """
+    above = log_mean - np.log(SHAPE)
+    height: Array = count * log_mean - (count + SHAPE) * (np.log(SHAPE) - log_expit(-above))
+    slope: Array = count * expit(-above) - SHAPE * expit(above)  # as in the notes; no mean is too great for it
+    return height, slope
+
+
+def mean_by_stay(rows: Array, *, stay: NDArray[np.int64], count: int) -> Array:
+    """Mean of the rows of each stay; NaN for one without a row.
+
+    Examples
+    --------
+    >>> mean_by_stay(np.array([1.0, 3.0, 5.0]), stay=np.array([0, 0, 2]), count=3).tolist()
+    [2.0, nan, 5.0]
+    """
+    weeks = np.bincount(stay, minlength=count)
+    total = np.bincount(stay, weights=rows, minlength=count)
+    out: Array = np.divide(total, weeks, out=np.full(count, np.nan), where=weeks > 0)
     return out
 
 

@@ -12,6 +12,7 @@ buyers                Poisson, 0.5 a week, times 1 + 0.25 sin(2 π year - 0.6): 
 what one would pay    the value less 0.08, normal, sd 0.13
 bargaining            who would pay the ask pays 0 to 3 % less; who would pay at least 0.93 of it, and the floor,
                       pays what they would; who would pay 0.80 of it offers that and is refused
+inquiries             Poisson in each week, 1.2 exp(-4 (log ask - value)); in a part of a week that part of it
 taken back            chance 0.012 a week for reasons of other kinds; after the 25 whole weeks of an agreement of
                       180 days, for the price
 ====================  ==================================================================================
@@ -23,11 +24,13 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 from scipy.stats import norm
 
 from valuation.errors import BadOption
 from valuation.reading import Array
 from valuation.simulate import as_inputs, simulate
+from valuation.weekly import DAYS_A_WEEK, asks_until
 
 QUALITY_SD, GUESS_SD = 0.10, 0.06
 MARKUP, MARKUP_SD = 0.06, 0.09
@@ -37,6 +40,7 @@ BUYERS, SEASON, PHASE = 0.5, 0.25, 0.6
 PAYS, PAYS_SD = -0.08, 0.13
 ACCEPTED, OFFERED, HAGGLED = 0.93, 0.80, 0.03
 LEAVING = 0.012
+INQUIRIES, DRAWN = 1.2, 4.0
 AGREEMENT_DAYS = 180
 OTHER_REASONS = ("changed mind", "sold elsewhere", "title", "damage", "other")
 DAYS_A_YEAR = 365.25
@@ -109,9 +113,42 @@ def simulate_stays(
     stays = facts.drop(columns=["price", "first_ask", "last_ask", "result", "reason", "listed_on", "arrived_on"])
     drawn = pd.DataFrame(rows)
     stays = stays.assign(listed_on=stays["ended_on"], **{str(name): drawn[name] for name in drawn})
+    stays["interest"] = interest_drawn(
+        np.random.default_rng([seed, 20_262]), value=value, asks=list(stays["asks"]),
+        days=stays["exposed_days"].to_numpy(),
+    )  # fmt: skip
     stays["ended_on"] = stays["listed_on"] + pd.to_timedelta(stays["exposed_days"], unit="D")
     book = _book(vehicles.sales.iloc[chosen].reset_index(drop=True), stays=stays)
     return SimulatedStays(stays, pd.DataFrame({"median": median, "value": value}), book)
+
+
+def interest_drawn(
+    rng: np.random.Generator, *, value: Array, asks: list[tuple[tuple[float, float], ...]], days: Array
+) -> NDArray[np.int64]:
+    """How many inquired about each vehicle and were shown it.
+
+    Parameters
+    ----------
+    value : log value, shape (n,)
+    asks : pairs of day and amount of each, the first from day 0 on
+    days : it was for sale, above 0, shape (n,)
+
+    Examples
+    --------
+    >>> drawn = interest_drawn(
+    ...     np.random.default_rng(1), value=np.log([20_000.0] * 2), days=np.array([700.0, 700.0]),
+    ...     asks=[((0, 20_000.0),), ((0, 24_000.0),)])
+    >>> bool(drawn[0] > drawn[1])
+    True
+    """
+    begun = np.ceil(days / DAYS_A_WEEK).astype(np.int64)
+    who = np.repeat(np.arange(len(days)), begun)
+    week = np.arange(len(who)) - np.repeat(np.cumsum(begun) - begun, begun)
+    part = np.minimum(days[who] / DAYS_A_WEEK - week, 1.0)
+    ask, _ = asks_until(asks, at_risk=begun)
+    counts = rng.poisson(part * INQUIRIES * np.exp(-DRAWN * (ask - value[who])))
+    out: NDArray[np.int64] = np.bincount(who, weights=counts, minlength=len(days)).astype(np.int64)
+    return out
 
 
 def _book(written: pd.DataFrame, *, stays: pd.DataFrame) -> pd.DataFrame:

@@ -17,8 +17,9 @@ from valuation.logistic import fit_logistic
 from valuation.reading import Array
 from valuation.weekly import DAYS_A_WEEK, LONGEST, Stays, Weeks, known_dates, read_stays
 
-VERSION = 1
+VERSION = 2
 LEAST_ENDED, LEAST_SOLD = 20, 12  # stays with an ask and a likely price of then; below them nothing is said
+LEAST_INTEREST = 30  # stays whose inquiries and showings were counted; below it they are no evidence
 LATEST = 1_000  # stays that are read, the last to be listed: older ones tell of another lot
 # The last week of each piece of the baseline; the last piece goes on.
 PIECES = (1, 2, 3, 4, 6, 8, 12, 17, 26)
@@ -104,6 +105,7 @@ class TimeToSale(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
     ----------
     enough_ : whether there were stays enough to say anything: 20 that ended, 12 of them sold
     stays_used_, sold_, taken_ : counts of stays
+    interest_stays_ : stays whose inquiries and showings were counted
     latent_ : weights of the weekly chance, steepness in the ask, discounts and what asks know, with their covariance
     leaving_ : by cause, log odds of being taken back in a week of each piece of time, with their covariance
     curve_ : Kaplan-Meier estimate of the share not sold, by week: (week, share)
@@ -153,6 +155,7 @@ class TimeToSale(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         stays = read_stays(known, words=self.words)
         self.stays_used_, self.sold_ = len(known), int(stays.weeks.sold.sum())
         self.taken_ = int(stays.weeks.taken.sum())
+        self.interest_stays_ = int((~np.isnan(stays.interest) & (stays.length > 0)).sum())
         self.enough_ = self.sold_ + self.taken_ >= LEAST_ENDED and self.sold_ >= LEAST_SOLD
         if long := int((known["exposed_days"] > LONGEST * DAYS_A_WEEK).sum()):
             self.notes_.append(f"{long} stays of more than {LONGEST} weeks are read up to there, as not ended by then")
@@ -163,8 +166,23 @@ class TimeToSale(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
             )
             return self
         with threadpool_limits(limits=1, user_api="blas"):
-            self._learn(stays)
+            self._learn(self._with_interest(stays))
         return self
+
+    @property
+    def knows_interest_(self) -> bool:
+        """Whether so many counts were read that those of a vehicle in stock tell something."""
+        return self.interest_stays_ >= LEAST_INTEREST
+
+    def _with_interest(self, stays: Stays) -> Stays:
+        if self.knows_interest_:
+            return stays
+        if self.interest_stays_:
+            self.notes_.append(
+                f"inquiries and showings were counted for {self.interest_stays_} stays: {LEAST_INTEREST} are needed "
+                "before they tell anything"
+            )
+        return replace(stays, interest=np.full(len(stays.interest), np.nan))
 
     def _usable(self, frame: pd.DataFrame) -> pd.DataFrame:
         for name in ("likely", "sd", "listed_on"):
@@ -216,6 +234,7 @@ class TimeToSale(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         plain: dict[str, Any] = {
             "version": VERSION, "words": list(self.words), "enough": self.enough_, "notes": self.notes_,
             "stays_used": self.stays_used_, "sold": self.sold_, "taken": self.taken_,
+            "interest_stays": self.interest_stays_,
         }  # fmt: skip
         if self.enough_:
             plain |= {
@@ -245,6 +264,7 @@ def selling_from_dict(stored: dict[str, Any]) -> TimeToSale:
         model = TimeToSale(words=tuple(stored["words"]))
         model.enough_, model.notes_ = bool(stored["enough"]), list(stored["notes"])
         model.stays_used_, model.sold_, model.taken_ = stored["stays_used"], stored["sold"], stored["taken"]
+        model.interest_stays_ = stored["interest_stays"]
         if model.enough_:
             kinds = tuple((str(name), str(word)) for name, word in stored["kinds"])
             mean, spread = stored["level"]

@@ -1,4 +1,4 @@
-"""What a vehicle in stock has shown since it was listed: weeks without a sale, an offer refused, and the ask itself."""
+"""What a vehicle in stock has shown since it was listed: weeks without a sale, inquiries, an offer refused, its ask."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -10,7 +10,7 @@ from scipy.special import expit
 from scipy.stats import norm
 
 from valuation.errors import BadInput
-from valuation.latent import nodes
+from valuation.latent import log_count, mean_by_stay, nodes
 from valuation.reading import Array, column_of, number_column, word_column
 from valuation.time_to_sale import TimeToSale
 from valuation.weekly import (
@@ -19,10 +19,12 @@ from valuation.weekly import (
     LONGEST,
     asks_of,
     asks_until,
+    count_column,
     flag_column,
     known_dates,
     log_column,
     season_of,
+    weeks_on_offer,
 )
 
 FINE = 61  # places of the unseen part
@@ -31,7 +33,7 @@ NARROWEST = 1e-6  # half of a band, as a log: one whose likely price is its low 
 # How far below the value the best refused offer lies, as a log, and how it scatters. Common practice, no source; held
 # against invented lots: learned from the offers of vehicles that sold, both came out too small for those that did not.
 OFFER_BELOW, OFFER_SD = 0.05, 0.15
-EVIDENCE = ("asked", "weeks", "offers")
+EVIDENCE = ("asked", "weeks", "interest", "offers")
 BAND = ("low", "likely", "high")
 
 
@@ -48,6 +50,7 @@ class Positions:
     days_gone: Array
     asks: list[tuple[tuple[float, float], ...]]
     offered: Array
+    interest: Array
     free: NDArray[np.bool_]
     words: dict[str, NDArray[np.object_]]
 
@@ -67,8 +70,8 @@ class Positions:
         """Some of the vehicles."""
         return Positions(
             self.index[rows], self.likely[rows], self.below[rows], self.above[rows], self.today[rows],
-            self.days_gone[rows], self.asks[rows], self.offered[rows], self.free[rows], {name: words[rows] for name,
-            words in self.words.items()},
+            self.days_gone[rows], self.asks[rows], self.offered[rows], self.interest[rows], self.free[rows],
+            {name: words[rows] for name, words in self.words.items()},
         )  # fmt: skip
 
 
@@ -91,7 +94,8 @@ def read_positions(model: TimeToSale, frame: pd.DataFrame, *, coverage: float) -
     model : fitted
     frame : one row per vehicle: `low`, `likely`, `high` of its band, in currency units; `on`, today; `exposed_days` so
         far, 0 or more; `asks` so far, pairs of day of exposure and amount (empty before the first); `best_offer`
-        refused (may be missing); `followed`, whether the first ask was the suggested one; the columns of kinds
+        refused (may be missing); `interest`, how many inquired and were shown it so far (the column, or a count, may
+        be missing); `followed`, whether the first ask was the suggested one; the columns of kinds
     coverage : of the band, 0 to 1
 
     Returns
@@ -123,6 +127,7 @@ def read_positions(model: TimeToSale, frame: pd.DataFrame, *, coverage: float) -
         days_gone=days,
         asks=[asks_of(frame, row=row) if len(asks.iloc[row]) else () for row in range(len(frame))],
         offered=log_column(frame, name="best_offer"),
+        interest=count_column(frame, name="interest"),
         free=~flag_column(frame, name="followed"),
         words={name: word_column(frame, name=name) for name in model.words},
     )
@@ -140,11 +145,14 @@ def unseen_of(model: TimeToSale, positions: Positions) -> Unseen:
         - `asked`: the first ask, where it was not a suggestion that was followed, as far as this lot's asks have known
           the value
         - `weeks`: no sale in each whole week so far, at the ask of that week: 1 - the chance of a sale in it
+        - `interest`: how many inquired and were shown it so far, once a whole week has gone and if the lot has counted
+          them for stays enough
         - `offers`: the best offer refused, normal around the value less what such offers usually lie below it
 
     Notes
     -----
-    More weeks without a sale, at any ask, never raise it: their likelihood falls in u. Source: own derivation.
+    More weeks without a sale, at any ask, never raise it: their likelihood falls in u. More inquiries never lower it:
+    the ratio of the likelihoods of two counts rises in u. Source: own derivation.
 
     Examples: see `tests/valuation/test_unseen.py`, since a fit is needed.
     """
@@ -156,6 +164,7 @@ def unseen_of(model: TimeToSale, positions: Positions) -> Unseen:
     told = {
         "asked": _asked(model, positions, part=part),
         "weeks": _weeks(model, positions, part=part),
+        "interest": _interest(model, positions, part=part),
         "offers": _offered(model, positions, part=part),
     }
     return Unseen(part, before, weighed(before, told=list(told.values())), told)
@@ -184,8 +193,9 @@ def moved_bands(model: TimeToSale, positions: Positions, *, band: pd.DataFrame, 
 
     Returns
     -------
-    On the same index: `low`, `likely`, `high` now; then `asked`, `weeks`, `offers`: by which factor each kind of
-    evidence moved the likely price when it was taken in, in that order (their product is likely now / likely before).
+    On the same index: `low`, `likely`, `high` now; then `asked`, `weeks`, `interest`, `offers`: by which factor each
+    kind of evidence moved the likely price when it was taken in, in that order (their product is likely now / likely
+    before).
 
     Notes
     -----
@@ -260,19 +270,39 @@ def _offered(model: TimeToSale, positions: Positions, *, part: Array) -> Array:
 
 def _weeks(model: TimeToSale, positions: Positions, *, part: Array) -> Array:
     """Log chance that no week so far brought a sale."""
-    gone = np.where([bool(pairs) for pairs in positions.asks], positions.weeks_gone, 0)
-    who = np.repeat(np.arange(len(gone)), gone)
+    gone, who, ask, fresh = _gone(positions)
     out = np.zeros_like(part)
     if not len(who):
         return out
     week = np.arange(len(who)) - np.repeat(np.cumsum(gone) - gone, gone) + 1
-    ask, fresh = asks_until([pairs or ((0.0, 1.0),) for pairs in positions.asks], at_risk=gone)
     days = positions.today[who] - DAYS_A_WEEK * (gone[who] - week + 0.5)
     odds = weekly_odds(model, positions, who=who, week=week, days=days, fresh=fresh)
     steep, buyers = (np.exp(model.latent_.tail[name]) for name in ("log_steep", "log_buyers"))
     above = (ask - positions.likely[who])[:, None] - part[who]
     np.add.at(out, who, -buyers * expit(odds[:, None] - steep * above))
     return out
+
+
+def _interest(model: TimeToSale, positions: Positions, *, part: Array) -> Array:
+    """Log likelihood of how many inquired so far."""
+    _, who, ask, _ = _gone(positions)
+    ratio = mean_by_stay(ask - positions.likely[who], stay=who, count=len(part))
+    known = ~np.isnan(positions.interest) & ~np.isnan(ratio) & model.knows_interest_
+    tail = model.latent_.tail
+    above = np.nan_to_num(ratio)[:, None] - part
+    log_mean = np.log(weeks_on_offer(positions.days_gone))[:, None] + tail["log_interest"]
+    told, _ = log_count(
+        np.nan_to_num(positions.interest)[:, None], log_mean=log_mean - np.exp(tail["log_drawn"]) * above
+    )
+    out: Array = np.where(known[:, None], told, 0.0)
+    return out
+
+
+def _gone(positions: Positions) -> tuple[NDArray[np.int64], NDArray[np.int64], Array, Array]:
+    """Whole weeks so far since a first ask; then for each of them whose it is, its log ask, and whether freshly cut."""
+    gone = np.where([bool(pairs) for pairs in positions.asks], positions.weeks_gone, 0)
+    ask, fresh = asks_until([pairs or ((0.0, 1.0),) for pairs in positions.asks], at_risk=gone)
+    return gone, np.repeat(np.arange(len(gone)), gone), ask, fresh
 
 
 def weekly_odds(

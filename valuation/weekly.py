@@ -52,6 +52,8 @@ class Stays:
     last_ask: Array
     sold_at: Array
     length: Array
+    on_offer: Array  # weeks that `interest` was counted over, a part of one too; at least 1
+    interest: Array  # inquiries and showings; NaN where nobody counted
     for_price: NDArray[np.bool_]
     words: dict[str, NDArray[np.object_]]
 
@@ -75,7 +77,8 @@ def read_stays(frame: pd.DataFrame, *, words: Sequence[str] = ()) -> Stays:
     frame : one row per stay: `listed_on`; `exposed_days`, above 0, the days it was really for sale; `end`, one of sold,
         withdrawn, listed (still there); `reason` of a withdrawal; `asks`, pairs of day of exposure and amount, the
         first from day 0 on, days rising; `followed`, whether the first ask was one that had been suggested; `price`
-        it sold for (may be missing); `likely` and `sd` of log price as known when it was listed
+        it sold for (may be missing); `likely` and `sd` of log price as known when it was listed; `interest`, how many
+        inquired and were shown it in those days (the column, or a count, may be missing)
     words : names of further columns of kinds
 
     Returns
@@ -123,6 +126,8 @@ def read_stays(frame: pd.DataFrame, *, words: Sequence[str] = ()) -> Stays:
         last_ask=np.log([pairs[-1][1] for pairs in asks]),
         sold_at=log_column(frame, name="price"),
         length=at_risk.astype(np.float64),
+        on_offer=weeks_on_offer(days),
+        interest=count_column(frame, name="interest"),
         for_price=(ends == "withdrawn") & (word_column(frame, name="reason") == PRICE_REASON),
         words={name: word_column(frame, name=name) for name in words},
     )
@@ -236,6 +241,44 @@ def flag_column(frame: pd.DataFrame, *, name: str) -> NDArray[np.bool_]:
         row = column.index[int(np.argmax(column.isna()))]
         raise BadInput(f"{name} must be true or false, got none in row {row!r}", column=name, row=row)
     return column.to_numpy(dtype=bool)
+
+
+def weeks_on_offer(days: Array) -> Array:
+    """Weeks that inquiries were counted over, a part of one too; at least one, so that one of a first day is no flood.
+
+    Examples
+    --------
+    >>> weeks_on_offer(np.array([2.0, 10.5])).tolist()
+    [1.0, 1.5]
+    """
+    out: Array = np.maximum(days / DAYS_A_WEEK, 1.0)
+    return out
+
+
+def count_column(frame: pd.DataFrame, *, name: str) -> Array:
+    """Whole numbers from 0, NaN where missing; all are where there is no such column.
+
+    Raises
+    ------
+    BadInput
+        Below 0, or not whole.
+
+    Examples
+    --------
+    >>> count_column(pd.DataFrame({"interest": [7, None]}), name="interest").tolist()
+    [7.0, nan]
+    >>> count_column(pd.DataFrame({"make": ["Orrin"]}), name="interest").tolist()
+    [nan]
+    """
+    if name not in frame.columns:
+        return np.full(len(frame), np.nan)
+    counts = number_column(frame, name=name)
+    bad = ~np.isnan(counts) & ((counts < 0) | (counts != np.floor(counts)))
+    if bad.any():
+        row = frame.index[int(np.argmax(bad))]
+        text = f"{name} must be a whole number from 0, got {counts[bad][0]:g} in row {row!r}"
+        raise BadInput(text, column=name, row=row)
+    return counts
 
 
 def positive_column(frame: pd.DataFrame, *, name: str) -> Array:

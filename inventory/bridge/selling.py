@@ -41,6 +41,7 @@ class Standing:
     asks: tuple[tuple[int, Decimal], ...] = ()
     best_offer: Decimal | None = None
     followed: bool = False
+    interest: int | None = None  # inquiries and showings so far; None where nobody counted
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -130,6 +131,7 @@ def learn_selling(
     frame = frame_of(latest).assign(**{name: [stay[name] for stay in latest] for name in _STAY})
     frame["best_offer"], frame["price"] = pd.to_numeric(frame["best_offer"]), pd.to_numeric(frame["price"])
     frame.loc[[not stay["arms_length"] for stay in latest], "price"] = np.nan  # sold, but at no price of a market
+    frame["interest"] = _counts(stay.get("interest") for stay in latest)
     frame["asks"] = _asks(stay["asks"] for stay in latest)
     frame["followed"] = [bool(stay.get("followed")) for stay in latest]
     frame = frame[frame["exposed_days"] > 0]
@@ -266,12 +268,16 @@ def _frame(standings: Iterable[Standing]) -> pd.DataFrame:
         exposed_days=[float(standing.exposed_days) for standing in some],
         asks=_asks(standing.asks for standing in some),
         best_offer=[float("nan") if standing.best_offer is None else float(standing.best_offer) for standing in some],
-        followed=[standing.followed for standing in some],
+        followed=[standing.followed for standing in some], interest=_counts(standing.interest for standing in some),
     )  # fmt: skip
 
 
 def _asks(given: Iterable[Iterable[tuple[int, Decimal]]]) -> "pd.Series[Any]":
     return pd.Series([tuple((float(day), float(ask)) for day, ask in pairs) for pairs in given], dtype=object)
+
+
+def _counts(given: Iterable[int | None]) -> list[float]:
+    return [float("nan") if count is None else float(count) for count in given]
 
 
 def _read_back(state: Mapping[str, Any]) -> TimeToSale:

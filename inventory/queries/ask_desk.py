@@ -285,7 +285,7 @@ def curve_of(here: Situation, *, view: View) -> Curve:
 def _why_moved(standing: bridge.Standing, *, moved: bridge.Moved) -> tuple[str, ...]:
     return why_moved(
         moved.by, weeks=standing.exposed_days // DAYS_A_WEEK if standing.asks else 0, best_offer=standing.best_offer,
-        asked=bool(standing.asks) and not standing.followed,
+        asked=bool(standing.asks) and not standing.followed, interest=standing.interest,
     )  # fmt: skip
 
 

@@ -38,6 +38,7 @@ def deal_of(terms: Terms, *, charges: list[Charge], lot: Lot, on: date, cost_per
 def standing_of(
     stay: Consignment, *, row: Mapping[str, Any], opinion: Band, exposed_days: int,
     asks: Iterable[tuple[int, Decimal]], best_offer: Decimal | None, followed: bool, on: date,
+    interest: int | None = None,
 ) -> bridge.Standing:  # fmt: skip
     """How a vehicle stands. `row` is what the band was given for (the opinion's inputs); `asks` by exposed day.
 
@@ -47,7 +48,7 @@ def standing_of(
     return bridge.Standing(
         row=row, low=opinion.low, likely=opinion.likely, high=opinion.high, coverage_percent=opinion.coverage_percent,
         on=on, exposed_days=exposed_days if listed else 0, asks=tuple(asks) if listed else (),
-        best_offer=best_offer, followed=followed,
+        best_offer=best_offer, followed=followed, interest=interest if listed else None,
     )  # fmt: skip
 
 

@@ -272,6 +272,7 @@ def _standing(one: Listed, *, opinion: OpinionSeen, on: date) -> bridge.Standing
     return standing_of(
         one.stay, row=one.row, opinion=opinion, exposed_days=one.exposed_days, asks=one.row["asks"],
         best_offer=one.row["best_offer"], followed=one.row["followed"], on=on,
+        interest=one.row.get("interest"),
     )  # fmt: skip
 
 
@@ -289,7 +290,8 @@ def _row(
         days=glance.days, lost=lost, best_said=best_said,
         moved=signed(waiting.moved_percent(now.likely, before=before or now.likely)),
         why=waiting.evidence_said(
-            now.by, weeks=one.exposed_days // DAYS_A_WEEK, best_offer=one.row["best_offer"]
+            now.by, weeks=one.exposed_days // DAYS_A_WEEK, best_offer=one.row["best_offer"],
+            interest=one.row.get("interest"),
         ),
     )  # fmt: skip
 

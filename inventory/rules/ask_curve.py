@@ -62,7 +62,9 @@ def chance_said(chance: float) -> str:
     return f"{percent} %"
 
 
-def why_moved(by: Mapping[str, float], *, weeks: int, best_offer: Decimal | None, asked: bool) -> tuple[str, ...]:
+def why_moved(
+    by: Mapping[str, float], *, weeks: int, best_offer: Decimal | None, asked: bool, interest: int | None = None
+) -> tuple[str, ...]:
     """One sentence for each kind of evidence that there is, with what it moved the likely price by."""
     told = []
     if asked:
@@ -74,9 +76,17 @@ def why_moved(by: Mapping[str, float], *, weeks: int, best_offer: Decimal | None
         told.append(
             f"{weeks} week{'' if weeks == 1 else 's'} for sale at these asks without a sale: {_moved(by['weeks'])}."
         )
+    if interest is not None and weeks and by["interest"] != 1:  # exactly 1 where the lot has counted too few to tell
+        told.append(f"{interest_said(interest, weeks=weeks)}: {_moved(by['interest'])}.")
     if best_offer is not None:
         told.append(f"The best offer that was not taken, {show_whole(best_offer)}: {_moved(by['offers'])}.")
     return tuple(told)
+
+
+def interest_said(count: int, *, weeks: int) -> str:
+    """How many inquired and were shown a vehicle, in how long."""
+    many = {0: "No inquiries or showings", 1: "1 inquiry or showing"}.get(count, f"{count} inquiries and showings")
+    return f"{many} in {weeks} week{'' if weeks == 1 else 's'}"
 
 
 def _moved(factor: float) -> str:

@@ -19,6 +19,7 @@ from typing import Protocol
 
 from django.db.models import TextChoices
 
+from inventory.rules.ask_curve import interest_said
 from inventory.rules.money import percent_of, round_money, show_whole
 from inventory.rules.track_record import signed
 
@@ -110,13 +111,17 @@ def moved_percent(now: Decimal, *, before: Decimal) -> Decimal:
     return (now / before - 1) * 100
 
 
-def evidence_said(by: Mapping[str, float], *, weeks: int, best_offer: Decimal | None) -> tuple[str, ...]:
+def evidence_said(
+    by: Mapping[str, float], *, weeks: int, best_offer: Decimal | None, interest: int | None = None
+) -> tuple[str, ...]:
     """What moved the likely price, each with its part of it, the largest first."""
     names = {
         "asked": "first ask",
         "weeks": f"{weeks} week{'' if weeks == 1 else 's'} without a sale",
         "offers": "offers" if best_offer is None else f"best offer {show_whole(best_offer)}",
     }
+    if interest is not None:
+        names["interest"] = interest_said(interest, weeks=weeks)
     parts = [(name, (Decimal(f"{by[kind]:.6f}") - 1) * 100) for kind, name in names.items()]
     told = sorted((part for part in parts if abs(part[1]) >= SAID_FROM), key=lambda part: -abs(part[1]))
     return tuple(f"{name}: {signed(percent)}".replace(" %", "\u00a0%") for name, percent in told)  # kept on one line

@@ -28,6 +28,7 @@ from valuation.simulate_stays import (
     PAYS,
     PAYS_SD,
     SimulatedStays,
+    interest_drawn,
     rate_on,
     simulate_stays,
 )
@@ -74,7 +75,7 @@ def standing(fresh: pd.DataFrame, *, band: pd.DataFrame) -> pd.DataFrame:
     frame = fresh.assign(
         low=band["low"], likely=band["likely"], high=band["high"], on=fresh["listed_on"], exposed_days=0.0
     )
-    return frame.assign(asks=[()] * len(frame), best_offer=np.nan, followed=True)
+    return frame.assign(asks=[()] * len(frame), best_offer=np.nan, interest=np.nan, followed=True)
 
 
 def sold(ask: Array, *, value: Array, floor: Array, listed: list[date], seed: int) -> tuple[Array, Array]:
@@ -213,17 +214,23 @@ def evidence(sales: int, *, fresh: int, knowing: float, seed: int) -> list[str]:
     prices, model = learned(here.past)
     band = prices.band(here.fresh)
     stood = band["likely"].notna() & here.fresh["exposed_days"].gt(60)
-    frame = standing(here.fresh[stood], band=band[stood]).assign(exposed_days=60.0, followed=False)
+    frame = standing(here.fresh[stood], band=band[stood]).assign(exposed_days=60.0)
     frame["asks"] = [tuple(pair for pair in pairs if pair[0] < 60) for pairs in here.fresh.loc[stood, "asks"]]
     frame["on"] = frame["listed_on"] + pd.Timedelta(days=60)
     value = here.value[stood.to_numpy()]
     lines = [f"past {sales}, knowing {knowing:g}, seed {seed}: {len(frame)} unsold at day 60"]
-    for name, followed, offers in (
-        ("asks not counted", True, False),
-        ("asks counted", False, False),
-        ("and offers", False, True),
+    rng = np.random.default_rng([seed, 20_262])
+    interest = interest_drawn(rng, value=value, asks=list(frame["asks"]), days=np.full(len(frame), 60.0))
+    offers = here.fresh.loc[stood, "best_offer"]
+    for name, changes in (
+        ("asks not counted", {"followed": True}),
+        ("and interest", {"followed": True, "interest": interest}),
+        ("asks counted", {"followed": False}),
+        ("and interest", {"followed": False, "interest": interest}),
+        ("and offers", {"followed": False, "interest": interest, "best_offer": offers}),
+        ("offers, no interest", {"followed": False, "best_offer": offers}),
     ):
-        some = frame.assign(followed=followed, best_offer=here.fresh.loc[stood, "best_offer"] if offers else np.nan)
+        some = frame.assign(**changes)
         moved = moved_bands(model, read_positions(model, some, coverage=0.80), band=band[stood], coverage=0.80)
         if name == "asks not counted":
             lines.append(_off("no update", band=band[stood], value=value))
@@ -241,12 +248,17 @@ def _suggested_and_unsold(here: Lot, *, band: pd.DataFrame, model: TimeToSale, s
     frame = standing(here.fresh[kept][stood], band=band[kept][stood]).assign(exposed_days=60.0)
     frame["asks"] = [((0.0, 1.10 * middle),) for middle in frame["likely"]]
     frame["on"] = frame["listed_on"] + pd.Timedelta(days=60)
-    told = read_positions(model, frame, coverage=0.80)
-    moved = moved_bands(model, told, band=band[kept][stood], coverage=0.80)
-    return [
+    lines = [
         f"  {len(frame)} unsold at day 60 at 1.10 of likely, as suggested",
-        _off("no update", band=band[kept][stood], value=value[stood]), _off("weeks", band=moved, value=value[stood]),
-    ]  # fmt: skip
+        _off("no update", band=band[kept][stood], value=value[stood]),
+    ]
+    rng = np.random.default_rng([seed, 20_263])
+    counts = interest_drawn(rng, value=value[stood], asks=list(frame["asks"]), days=np.full(len(frame), 60.0))
+    for name, interest in (("weeks", np.nan), ("and interest", counts)):
+        told = read_positions(model, frame.assign(interest=interest), coverage=0.80)
+        moved = moved_bands(model, told, band=band[kept][stood], coverage=0.80)
+        lines.append(_off(name, band=moved, value=value[stood]))
+    return lines
 
 
 def _off(name: str, *, band: pd.DataFrame, value: Array) -> str:
@@ -254,7 +266,7 @@ def _off(name: str, *, band: pd.DataFrame, value: Array) -> str:
     inside = ((np.log(band["low"]) <= value) & (value <= np.log(band["high"]))).mean()
     doubt = np.abs(error).std(ddof=1) / np.sqrt(len(error))
     sizes = f"mean error {error.mean():+.3f}, mean |error| {np.abs(error).mean():.3f} ± {doubt:.3f}"
-    return f"  {name:18} {sizes}, value inside {inside:.3f}"
+    return f"  {name:19} {sizes}, value inside {inside:.3f}"
 
 
 def ranges(sales: int, *, fresh: int, knowing: float, seed: int) -> list[str]:

@@ -110,7 +110,20 @@ def test_no_evidence_leaves_the_band_in_its_cents() -> None:
     found = moved_of([standing(), standing(coverage_percent=90)], state=state())
     for band in found:
         assert (band.low, band.likely, band.high) == (Decimal(18_000), Decimal(20_000), Decimal(23_000))
-        assert band.by == {"asked": 1.0, "weeks": 1.0, "offers": 1.0}
+        assert band.by == {"asked": 1.0, "weeks": 1.0, "interest": 1.0, "offers": 1.0}
+
+
+def test_inquiries_move_the_band_of_a_lot_that_counts_them() -> None:
+    old = {"exposed_days": 60, "asks": ((0, Decimal(22_000)),)}
+    none, unknown, many = moved_of([standing(**old, interest=count) for count in (0, None, 40)], state=state())
+    assert none.likely < unknown.likely < many.likely
+    assert (none.by["interest"] < 1, unknown.by["interest"], many.by["interest"] > 1) == (True, 1.0, True)
+
+
+def test_rows_that_know_of_no_inquiries_are_learned_from_as_before() -> None:
+    rows = tuple({name: value for name, value in row.items() if name != "interest"} for row in lot()[0][-110:])
+    assert learned(rows)["interest_stays"] == 0
+    assert learned(lot()[0][-110:])["interest_stays"] > 30
 
 
 def test_each_standing_gets_its_own_band_back_whatever_its_coverage() -> None:

@@ -71,7 +71,23 @@ def test_why_moved_tells_only_evidence_that_there_is() -> None:
     asked, weeks, offer = rules.why_moved(by, weeks=1, best_offer=D(38000), asked=True)
     assert asked.startswith("The ask itself: +3.1 %.")
     assert weeks == "1 week for sale at these asks without a sale: −5.0 %."
+    assert rules.why_moved(by | {"interest": 1.021}, weeks=5, best_offer=None, asked=False, interest=7)[1] == (
+        "7 inquiries and showings in 5 weeks: +2.1 %."
+    )
+    assert len(rules.why_moved(by | {"interest": 1.0}, weeks=5, best_offer=None, asked=False, interest=7)) == 1
     assert offer == "The best offer that was not taken, $38,000: less than 0.1 % either way."
+
+
+@pytest.mark.parametrize(
+    ("count", "weeks", "said"),
+    [
+        (0, 1, "No inquiries or showings in 1 week"),
+        (1, 5, "1 inquiry or showing in 5 weeks"),
+        (7, 5, "7 inquiries and showings in 5 weeks"),
+    ],
+)
+def test_interest_is_said_in_words(count: int, weeks: int, said: str) -> None:
+    assert rules.interest_said(count, weeks=weeks) == said
 
 
 @pytest.mark.parametrize(("least", "most"), [(-480, 1530), (11830, 14934), (7, 7), (-20, -5), (0, 1)])

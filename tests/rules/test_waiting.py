@@ -118,6 +118,9 @@ def test_evidence_says_the_largest_first_and_leaves_out_next_to_nothing() -> Non
     assert evidence_said(by, weeks=9, best_offer=Decimal("27200.00")) == (
         "9 weeks without a sale: −7\u00a0%", "best offer $27,200: +2\u00a0%"
     )  # fmt: skip
+    assert evidence_said(by | {"interest": 1.03}, weeks=9, best_offer=None, interest=12) == (
+        "9 weeks without a sale: −7\u00a0%", "12 inquiries and showings in 9 weeks: +3\u00a0%", "offers: +2\u00a0%"
+    )  # fmt: skip
     assert evidence_said({"asked": 1.0, "weeks": 0.99, "offers": 1.0}, weeks=1, best_offer=None) == (
         "1 week without a sale: −1\u00a0%",
     )

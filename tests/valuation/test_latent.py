@@ -7,17 +7,19 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.optimize import check_grad
 from scipy.special import expit
+from scipy.stats import nbinom
 
 from tests.valuation.selling_lot import fitted_stays, stays
 from valuation import NotConverged
-from valuation.latent import PRIORS, TAIL, Latent, _Problem, chance_of, fit_latent, from_vector, nodes
+from valuation.latent import PRIORS, SHAPE, TAIL, Latent, _Problem, chance_of, fit_latent, from_vector, log_count, nodes
 from valuation.reading import Array
 from valuation.time_to_sale import piece_of
 from valuation.weekly import Stays, read_stays
 
 
-def parts(*, rows: int = 60) -> tuple[Stays, Array]:
-    read = read_stays(stays().iloc[:rows])
+def parts(*, rows: int = 60, counted: bool = True) -> tuple[Stays, Array]:
+    frame = stays().iloc[:rows]
+    read = read_stays(frame if counted else frame.drop(columns="interest"))
     return read, piece_of(read.weeks.week)
 
 
@@ -53,7 +55,7 @@ def test_nothing_unseen_and_many_buyers_leave_a_plain_rate() -> None:
     chance tends to 1 - exp(-exp(x'w - S ratio)): what is left is a binomial likelihood with that chance, exactly."""
     read, design = parts()
     bare = replace(read, sd=np.full(len(read.sd), 1e-9), first_ask=np.full(len(read.sd), np.nan),
-                   sold_at=np.full(len(read.sd), np.nan))  # fmt: skip
+                   sold_at=np.full(len(read.sd), np.nan), interest=np.full(len(read.sd), np.nan))  # fmt: skip
     lot = problem(bare, design)
     at, many = somewhere(design), 14.0
     width = design.shape[1]
@@ -66,6 +68,41 @@ def test_nothing_unseen_and_many_buyers_leave_a_plain_rate() -> None:
     told = (at[width:] - lot.means) / lot.sds
     prior = 0.5 * float(at[:width] @ at[:width]) + 0.5 * float(told @ told)
     assert -lot.value_and_slope(at)[0] + prior == pytest.approx(plain, rel=1e-4)
+
+
+def test_count_is_weighed_as_scipys_negative_binomial() -> None:
+    counts, mean = np.arange(30.0), 4.7
+    plain = nbinom.logpmf(counts, SHAPE, SHAPE / (SHAPE + mean)) - nbinom.logpmf(counts, SHAPE, 0.5)
+    found = log_count(counts, log_mean=np.log(mean))[0] - log_count(counts, log_mean=np.log(SHAPE))[0]
+    assert_allclose(found, plain, atol=1e-10)
+    assert np.isfinite(log_count(np.array([3.0]), log_mean=np.array([2_000.0]))).all()
+
+
+def test_counts_add_their_own_chances_where_nothing_is_unseen() -> None:
+    """What they add to the height is the sum of their log chances at the mean that the text states."""
+    (read, design), (bare, _) = parts(), parts(counted=False)
+    sure, unsure = (replace(one, sd=np.full(len(one.sd), 1e-9)) for one in (read, bare))
+    at = somewhere(design, seed=1)
+    tail = from_vector(at).tail
+    weeks = [np.flatnonzero(read.weeks.stay == row) for row in range(len(read.sd))]
+    ratio = np.array([problem(read, design).ratio[rows].mean() if len(rows) else np.nan for rows in weeks])
+    log_mean = np.log(read.on_offer) + tail["log_interest"] - np.exp(tail["log_drawn"]) * ratio
+    told = np.nansum(log_count(read.interest, log_mean=log_mean)[0])
+    lots = [problem(one, design).value_and_slope(at)[0] for one in (unsure, sure)]
+    assert lots[0] - lots[1] == pytest.approx(told, rel=1e-6)
+
+
+def test_stays_without_counts_leave_what_was_usual_and_all_else_alone() -> None:
+    read, design = parts(counted=False)
+    width = design.shape[1]
+    found = fit_latent(read, design=design, precision=np.eye(width), centre=np.zeros(width))
+    usual = {name: PRIORS[name][0] for name in ("log_interest", "log_drawn")}
+    assert_allclose([found.tail[name] for name in usual], list(usual.values()), atol=1e-6)
+    lot, moved = problem(read, design), found.vector.copy()
+    moved[[width + TAIL.index(name) for name in usual]] += [0.7, -0.4]
+    kept = [place for place in range(len(moved)) if place - width not in {TAIL.index(name) for name in usual}]
+    slopes = [lot.value_and_slope(at)[1][kept] for at in (found.vector, moved)]
+    assert_allclose(slopes[1], slopes[0], atol=1e-6)  # so the top lies where it did before there was interest
 
 
 def test_found_parameters_are_a_top_and_come_again() -> None:

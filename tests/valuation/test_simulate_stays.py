@@ -12,11 +12,14 @@ from valuation import BadOption
 from valuation.simulate_stays import (
     AGREEMENT_DAYS,
     CUT_WEEKS,
+    DRAWN,
     FLOOR,
+    INQUIRIES,
     OTHER_REASONS,
     Plan,
     SimulatedStays,
     _stay,
+    interest_drawn,
     simulate_stays,
     true_chance,
 )
@@ -68,6 +71,17 @@ def test_owner_who_knows_asks_more_for_better_vehicles(many: SimulatedStays) -> 
 def test_knowing_more_than_all_is_refused() -> None:
     with pytest.raises(BadOption, match="knowing"):
         simulate_stays(10, ending_on=LAST, knowing=1.5)
+
+
+def test_inquiries_are_as_many_as_the_truth_says() -> None:
+    """By hand: 70 days at a tenth above the value, 14 of them after a cut to it."""
+    ask, count = 22_000.0, 4_000
+    drawn = interest_drawn(
+        np.random.default_rng(2), value=np.full(count, np.log(20_000.0)), days=np.full(count, 70.0),
+        asks=[((0, ask), (56, 20_000.0))] * count,
+    )  # fmt: skip
+    mean = INQUIRIES * (8 * 1.1**-DRAWN + 2)
+    assert abs(drawn.mean() - mean) < 4 * np.sqrt(mean / count)
 
 
 def test_true_chance_is_how_often_such_a_vehicle_sells() -> None:

@@ -12,7 +12,9 @@ from sklearn.base import clone
 
 from tests.valuation.selling_lot import fitted_stays, stays
 from valuation import BadInput, BadStore, NotFitted
-from valuation.time_to_sale import CAUSES, LATEST, TimeToSale, selling_from_dict
+from valuation.latent import TAIL
+from valuation.simulate_stays import DRAWN, INQUIRIES
+from valuation.time_to_sale import CAUSES, LATEST, LEAST_INTEREST, TimeToSale, selling_from_dict
 from valuation.unseen import read_positions
 
 
@@ -83,6 +85,29 @@ def test_steeper_truth_is_found_steeper() -> None:
     assert steeper > fitted_stays().latent_.tail["log_steep"] + 0.1
 
 
+def test_interest_is_counted_and_below_enough_counts_is_said_and_left_out() -> None:
+    frame = stays().iloc[:90]
+    counted = np.arange(len(frame)) < LEAST_INTEREST - 1
+    few_, none, all_ = (
+        TimeToSale().fit(frame.assign(interest=interest))
+        for interest in (frame["interest"].where(counted), np.nan, frame["interest"])
+    )
+    assert 0 < few_.interest_stays_ < LEAST_INTEREST <= all_.interest_stays_ <= len(frame)
+    assert (none.interest_stays_, none.notes_, all_.notes_) == (0, [], [])
+    assert few_.notes_ == [
+        f"inquiries and showings were counted for {few_.interest_stays_} stays: 30 are needed before they tell anything"
+    ]
+    assert np.array_equal(few_.latent_.vector, none.latent_.vector)
+
+
+def test_what_draws_inquiries_is_found_on_a_lot_whose_truth_is_known() -> None:
+    """1.2 a week at an ask equal to the value, a power of 4 in the ask: `simulate_stays` writes it down."""
+    model = fitted_stays()
+    doubt = np.sqrt(np.diag(model.latent_.covariance))[model.columns_.width :]
+    for name, truth in (("log_interest", np.log(INQUIRIES)), ("log_drawn", np.log(DRAWN))):
+        assert abs(model.latent_.tail[name] - truth) < 3 * doubt[TAIL.index(name)]
+
+
 def test_stay_of_more_than_five_years_is_said_and_not_ended() -> None:
     frame = stays()
     place = frame.index[frame["end"] == "sold"][0]
@@ -151,7 +176,7 @@ def test_stored_fit_comes_back_to_the_last_digit(model: Callable[[], TimeToSale]
 
 def test_store_that_is_none_is_refused() -> None:
     good = fitted_stays().to_dict()
-    for bad in ({}, good | {"version": 0}, good | {"vector": None}, {k: v for k, v in good.items() if k != "curve"}):
+    for bad in ({}, good | {"version": 1}, good | {"vector": None}, {k: v for k, v in good.items() if k != "curve"}):
         with pytest.raises(BadStore):
             selling_from_dict(bad)
 

@@ -9,16 +9,18 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from scipy.stats import norm
 
-from tests.valuation.selling_lot import fitted_stays, moved, stand
+from tests.valuation.selling_lot import fitted_stays, moved, stand, stays
 from valuation import BadInput
-from valuation.unseen import OFFER_BELOW, OFFER_SD, read_positions, unseen_of, weighed
+from valuation.time_to_sale import LEAST_INTEREST, TimeToSale
+from valuation.unseen import EVIDENCE, OFFER_BELOW, OFFER_SD, read_positions, unseen_of, weighed
 
 FAR = {"exposed_days": 180.0, "asks": ((0.0, 22_000.0),)}
 
 
 def test_no_evidence_leaves_the_band_to_the_digit() -> None:
     found = moved()
-    assert found == {"low": 18_000.0, "likely": 20_000.0, "high": 23_000.0, "asked": 1.0, "weeks": 1.0, "offers": 1.0}
+    by = {"asked": 1.0, "weeks": 1.0, "interest": 1.0, "offers": 1.0}
+    assert found == {"low": 18_000.0, "likely": 20_000.0, "high": 23_000.0, **by}
 
 
 def test_ask_that_was_the_suggested_one_tells_nothing() -> None:
@@ -28,30 +30,67 @@ def test_ask_that_was_the_suggested_one_tells_nothing() -> None:
 def test_dear_first_ask_raises_the_band_and_a_cheap_one_lowers_it() -> None:
     dear, cheap = (moved(asks=((0.0, ask),)) for ask in (26_000.0, 17_000.0))
     assert dear["likely"] > 20_000 > cheap["likely"]
-    assert dear["weeks"] == dear["offers"] == 1.0
+    assert dear["weeks"] == dear["interest"] == dear["offers"] == 1.0
 
 
 @settings(max_examples=30, deadline=None)
 @given(
     ask=st.floats(12_000, 40_000), low=st.floats(0.5, 1.0), high=st.floats(1.0, 2.0),
-    offer=st.none() | st.floats(8_000, 40_000), followed=st.booleans(),
+    offer=st.none() | st.floats(8_000, 40_000), followed=st.booleans(), interest=st.none() | st.integers(0, 200),
 )  # fmt: skip
 def test_more_weeks_without_a_sale_never_raise_the_band_and_it_stays_in_order(
-    ask: float, low: float, high: float, offer: float | None, followed: bool
+    ask: float, low: float, high: float, offer: float | None, followed: bool, interest: int | None
 ) -> None:
     before: dict[str, float] | None = None
-    for weeks in (0, 1, 2, 8, 30, 300):
+    for weeks in (0, 1, 2, 8, 30, 300) if interest is None else (1, 2, 8, 30, 300):
         days = np.timedelta64(7 * weeks, "D")
         now = moved(
             low=20_000 * low, high=20_000 * high, best_offer=offer or np.nan, followed=followed, asks=((0.0, ask),),
-            exposed_days=7.0 * weeks, on=str(np.datetime64("2030-07-01") + days),
+            exposed_days=7.0 * weeks, interest=interest, on=str(np.datetime64("2030-07-01") + days),
         )  # fmt: skip
         assert now["low"] <= now["likely"] * (1 + 1e-12)
         assert now["likely"] <= now["high"] * (1 + 1e-12)
-        assert 20_000 * now["asked"] * now["weeks"] * now["offers"] == pytest.approx(now["likely"], rel=1e-10)
+        assert 20_000 * np.prod([now[name] for name in EVIDENCE]) == pytest.approx(now["likely"], rel=1e-10)
         if before is not None:
             assert all(now[name] <= before[name] * (1 + 1e-10) for name in ("low", "likely", "high"))
         before = now
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    ask=st.floats(12_000, 40_000), low=st.floats(0.5, 1.0), high=st.floats(1.0, 2.0), weeks=st.integers(0, 100),
+    offer=st.none() | st.floats(8_000, 40_000),
+)  # fmt: skip
+def test_more_inquiries_never_lower_the_band_and_it_stays_in_order(
+    ask: float, low: float, high: float, weeks: int, offer: float | None
+) -> None:
+    before: dict[str, float] | None = None
+    for count in (0, 1, 2, 7, 30, 400):
+        now = moved(
+            low=20_000 * low, high=20_000 * high, best_offer=offer or np.nan, asks=((0.0, ask),), interest=count,
+            exposed_days=7.0 * weeks,
+        )  # fmt: skip
+        assert now["low"] <= now["likely"] * (1 + 1e-12)
+        assert now["likely"] <= now["high"] * (1 + 1e-12)
+        if before is not None:
+            assert all(now[name] >= before[name] * (1 - 1e-10) for name in ("low", "likely", "high"))
+        before = now
+
+
+def test_many_inquiries_raise_the_band_and_none_lower_it() -> None:
+    few, unknown, many = (moved(**FAR, interest=count)["likely"] for count in (0, None, 60))
+    assert few < unknown < many
+
+
+def test_inquiries_of_less_than_a_week_tell_nothing() -> None:
+    assert moved(exposed_days=6.0, asks=((0.0, 22_000.0),), interest=9)["interest"] == 1.0
+
+
+def test_lot_that_has_hardly_counted_hears_nothing_in_inquiries() -> None:
+    frame = stays()
+    frame["interest"] = frame["interest"].where(np.arange(len(frame)) < LEAST_INTEREST - 1)
+    model = TimeToSale().fit(frame)
+    assert moved(model, **FAR, interest=60) == moved(model, **FAR)
 
 
 @pytest.mark.parametrize("band", [{"low": 20_000.0}, {"high": 20_000.0}, {"low": 19_000.0, "high": 30_000.0}])
@@ -108,6 +147,8 @@ def test_positions_read_some_as_all() -> None:
         ({"exposed_days": -1.0}, "exposed_days"),
         ({"exposed_days": None}, "exposed_days"),
         ({"best_offer": 0.0}, "best_offer"),
+        ({"interest": -1}, "interest"),
+        ({"interest": 0.5}, "interest"),
         ({"on": None}, "on"),
         ({"asks": ((3.0, 20_000.0),)}, "asks"),
     ],

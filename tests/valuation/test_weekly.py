@@ -63,6 +63,12 @@ def test_reason_for_price_is_told_from_all_others() -> None:
     assert read_stays(frame).for_price.tolist() == [True, False, False]
 
 
+def test_interest_that_nobody_counted_is_missing_and_none_is_none() -> None:
+    frame = pd.concat([stay(interest=count) for count in (None, 0, 7)])
+    assert_array_equal(read_stays(frame).interest, [np.nan, 0, 7])
+    assert_array_equal(read_stays(stay()).interest, [np.nan])
+
+
 def test_missing_words_are_empty_and_capitals_do_not_count() -> None:
     frame = pd.concat([stay(), stay(make=" ONE "), stay(make=None)])
     assert read_stays(frame, words=("make",)).words["make"].tolist() == ["one", "one", ""]
@@ -83,6 +89,8 @@ def test_missing_words_are_empty_and_capitals_do_not_count() -> None:
         ({"price": -1.0}, "price"),
         ({"listed_on": None}, "listed_on"),
         ({"followed": None}, "followed"),
+        ({"interest": -1}, "interest"),
+        ({"interest": 2.5}, "interest"),
     ],
 )
 def test_what_cannot_be_read_is_refused_with_its_column_and_row(changes: dict[str, Any], names: str) -> None:
