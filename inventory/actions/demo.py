@@ -18,6 +18,7 @@ from inventory.actions import (
     demo_walk,
     figures,
     importing,
+    inquiring,
     intake,
     linking,
     logbook,
@@ -49,6 +50,7 @@ from inventory.rules.words import (
     Era,
     Fuel,
     IdentityKind,
+    InquiryWay,
     PaperStanding,
     PaymentEvent,
     SignsAs,
@@ -319,11 +321,30 @@ def _list(stay: _Stay) -> None:
     if stay.given["days_ago"] > 70 and stay.target == State.LISTED:
         lower = money.round_money((price * Decimal("0.94") / 100).to_integral_value() * 100)
         asking.set_ask(stay.row.pk, amount=lower, reason="no offers in eight weeks", by=BY, at=stay.after(59))
+    _be_asked(stay)
     for bidder, share in stay.given.get("offers", ()):
         offering.log_offer(
             stay.row.pk, amount=money.round_money((price * Decimal(str(share)) / 100).to_integral_value() * 100),
             bidder=bidder, contact="by phone", by=BY, at=stay.after(20),
         )  # fmt: skip
+
+
+def _be_asked(stay: _Stay) -> None:
+    """From none to six inquiries by place, in the first weeks; every other one comes to see it on the next day."""
+    for number in range(stay.place * 3 % 7):
+        at, name = stay.after(4 + 3 * number), _CALLERS[(stay.place + number) % len(_CALLERS)]
+        ways = list(InquiryWay)
+        asked = inquiring.log_inquiry(
+            stay.row.pk, way=ways[(stay.place + number) % len(ways)], who=name, about=_ASKED_ABOUT[number % 3],
+            by=BY, at=at,
+        )  # fmt: skip
+        if number % 2 == 0:
+            came_at = stay.after(5 + 3 * number)
+            inquiring.log_showing(stay.row.pk, inquiry_id=asked.pk, note="walked round it", by=BY, at=came_at)
+
+
+_CALLERS = ("Tove Marlin", "", "Ansel Brook", "Petra Quill", "", "Ivo Castell")  # some do not say who they are
+_ASKED_ABOUT = ("the price", "rust, and what was done about it", "")
 
 
 def _suggested(stay: _Stay, *, price: Decimal, at: datetime) -> Suggested | None:

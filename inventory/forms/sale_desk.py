@@ -11,6 +11,7 @@ from inventory.rules import money
 from inventory.rules.words import (
     Answer,
     DepositFate,
+    InquiryWay,
     PaymentEvent,
     PaymentMethod,
     SaleChannel,
@@ -56,6 +57,28 @@ class DeskForm(SeenForm):
 
 class VersionedDeskForm(VersionedForm, DeskForm):
     """A deed that changes the state: refused when the page showed an older one."""
+
+
+class InquiryForm(DeskForm):
+    slug = "inquiry"
+    way = forms.ChoiceField(label="How they asked", choices=chosen(InquiryWay))
+    who = forms.CharField(label="Who asked", required=False, max_length=120, help_text="If they said.")
+    about = forms.CharField(label="What about", required=False, max_length=200)
+    on = DayInput(label="Date", required=False, help_text=TODAY)
+    client_key = OnceKey()
+
+
+class ShowingForm(DeskForm):
+    slug = "showing"
+    inquiry = forms.TypedChoiceField(label="Out of which inquiry", coerce=int, required=False, empty_value=None)
+    who = forms.CharField(label="Who came", required=False, max_length=120, help_text="If they said.")
+    note = forms.CharField(label="Note", required=False, max_length=200)
+    on = DayInput(label="Date", required=False, help_text=TODAY)
+    client_key = OnceKey()
+
+    def offer_choices(self, desk: SaleDesk) -> None:
+        asked = [(row.pk, f"{row.on}, {row.who or row.get_way_display()}") for row in desk.interest.inquiries]
+        self.fields["inquiry"].choices = [("", "None of them"), *asked]  # type: ignore[attr-defined]
 
 
 class OfferForm(DeskForm):

@@ -15,7 +15,8 @@ from inventory.models.consignments import (
     Terms,
 )
 from inventory.models.figures import DrivelineFigures, ElectricFigures, EngineFigures, TyreRecord
-from inventory.models.floor import Incident, Inquiry, MarketSale, Showing, WorkOrder
+from inventory.models.floor import Incident, MarketSale, WorkOrder
+from inventory.models.inquiries import Inquiry, Showing
 from inventory.models.inspections import CheckResult, IntakeInspection
 from inventory.models.jobs import Job, RepeatKey, SalesImport
 from inventory.models.ledger import (

@@ -1,4 +1,4 @@
-"""What happens around a vehicle: who asked, who looked, what is done to it, what others sold."""
+"""What happens around a vehicle: what is done to it, what befell it, what others sold."""
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -7,30 +7,6 @@ from inventory.models.base import Appended
 from inventory.models.consignments import Consignment
 from inventory.models.fields import MoneyField, WordField, at_least, interval_checks, points_field, within
 from inventory.rules.words import SaleChannel
-
-
-class Inquiry(Appended):
-    consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="inquiries")
-    name = models.CharField(max_length=120)
-    contact = models.CharField(max_length=120, blank=True)
-    way = models.CharField("by what way", max_length=40)
-    note = models.CharField(max_length=500, blank=True)
-    by = models.CharField(max_length=120)
-    at = models.DateTimeField()
-
-    def __str__(self) -> str:
-        return f"inquiry by {self.name}"
-
-
-class Showing(Appended):
-    inquiry = models.ForeignKey(Inquiry, on_delete=models.PROTECT, related_name="showings")
-    drove = models.BooleanField("test drive", default=False)
-    note = models.CharField(max_length=500, blank=True)
-    by = models.CharField(max_length=120)
-    at = models.DateTimeField()
-
-    def __str__(self) -> str:
-        return f"showing to {self.inquiry.name}"
 
 
 class WorkOrder(models.Model):

@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from inventory.actions import agreeing, offering, paying, selling
+from inventory.actions import agreeing, inquiring, offering, paying, selling
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain, ConsentGiven
 from inventory.forms import sale_desk as forms
@@ -20,6 +20,15 @@ from inventory.queries import sale_desk as queries
 from inventory.queries.flags import drives_stopped
 from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.roles import Act, Actor, require
+
+
+def _log_inquiry(form: Any, stay_id: int, **who: Any) -> object:
+    return inquiring.log_inquiry(stay_id, **form.cleaned_data, **who)
+
+
+def _log_showing(form: Any, stay_id: int, **who: Any) -> object:
+    said = dict(form.cleaned_data)
+    return inquiring.log_showing(stay_id, inquiry_id=said.pop("inquiry"), **said, **who)
 
 
 def _log_offer(form: Any, stay_id: int, **who: Any) -> object:
@@ -111,6 +120,8 @@ class Deed:
 
 LOCAL_LAW = "Title, tax and consignor-payment rules differ by place: check local law."
 DEEDS: dict[str, Deed] = {
+    "inquiry": Deed(forms.InquiryForm, _log_inquiry, "Log an inquiry", "Log the inquiry", "The inquiry is logged."),
+    "showing": Deed(forms.ShowingForm, _log_showing, "Log a showing", "Log the showing", "The showing is logged."),
     "offer": Deed(forms.OfferForm, _log_offer, "Log an offer", "Log the offer", "The offer is logged."),
     "answer": Deed(forms.AnswerForm, _answer, "Answer an offer", "Record the answer", "The answer is recorded."),
     "deposit": Deed(
@@ -153,6 +164,7 @@ DEEDS: dict[str, Deed] = {
         is_grave=True,
     ),
 }  # fmt: skip
+OF_INTEREST = ("inquiry", "showing")  # their forms stand beside what they count
 
 
 @require_GET
@@ -185,16 +197,18 @@ def _show(request: StaffRequest, stock_number: str, *, failed: forms.DeskForm | 
     desk = queries.desk(stay_by_number(stock_number), today=timezone.localdate())
     failed_slug = failed.slug if failed else ""
     offered = queries.open_deeds(desk, by=request.actor)
-    shown = [slug for slug in DEEDS if slug in offered or slug == failed_slug]
+    shown = [
+        (slug, deed, failed if failed and slug == failed_slug else deed.form(desk=desk))
+        for slug, deed in DEEDS.items()
+        if slug in offered or slug == failed_slug
+    ]
     context = {
         "desk": desk,
         "stay": desk.stay,
         "here": "sale",
         "failed": failed_slug,
         "stopped_by": drives_stopped(desk.stay, today=timezone.localdate()),
-        "deeds": [
-            (slug, DEEDS[slug], failed if failed and slug == failed_slug else DEEDS[slug].form(desk=desk))
-            for slug in shown
-        ],
+        "deeds": [entry for entry in shown if entry[0] not in OF_INTEREST],
+        "interest_deeds": [entry for entry in shown if entry[0] in OF_INTEREST],
     }
     return render(request, "inventory/sale_desk/page.html", context, status=422 if failed else 200)

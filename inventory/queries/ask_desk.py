@@ -251,16 +251,17 @@ def _at_listing(here: Situation, *, opinions: list[PriceOpinion]) -> OpinionSeen
 
 def _standing(here: Situation, *, told: Told, band: OpinionSeen, row: dict[str, Any]) -> bridge.Standing:
     """Offers in hand are not refused yet: they are weighed, and are no evidence against themselves."""
-    stay, days, asks = here.stay, 0, list[tuple[int, Decimal]]()
+    stay, days, asks, interest = here.stay, 0, list[tuple[int, Decimal]](), None
     if stay.listed_on is not None:
         exposure = told.exposure(stay.pk, listed_on=stay.listed_on)
         days = exposure.days_before(here.today)
         asks = asks_by_day(told.asks_of(stay.pk), exposure=exposure, days=days)
+        interest = told.interest_of(stay.pk, exposure=exposure, days=days)
     in_hand = {offer.pk for offer in here.open_offers}
     refused = [amount for pk, amount in told.offers.get(stay.pk, ()) if pk not in in_hand]
     return prospects.standing_of(
         stay, row=row, opinion=band, exposed_days=days, asks=asks, best_offer=max(refused, default=None),
-        followed=followed_first(here.asks), on=here.today,
+        followed=followed_first(here.asks), interest=interest, on=here.today,
     )  # fmt: skip
 
 

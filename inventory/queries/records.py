@@ -29,6 +29,7 @@ from inventory.models import (
     Disbursement,
     IdentityNumber,
     IdentityResolution,
+    Inquiry,
     IntakeInspection,
     LateTap,
     LogEntry,
@@ -41,6 +42,7 @@ from inventory.models import (
     PriceOpinion,
     SaleOutcome,
     Settlement,
+    Showing,
     StationVisit,
     Terms,
     TitlePaper,
@@ -57,7 +59,9 @@ TOLD_TO_ALL = (
     "ask", "clip", "consignment", "consignor", "flag", "identity", "inspection", "link", "modification", "movement",
     "photo", "receipt", "title", "vehicle",
 )  # fmt: skip
-TOLD_WITH_MONEY = ("charge", "consent", "deal", "offer", "outcome", "payment", "settlement", "terms")
+TOLD_WITH_MONEY = (
+    "charge", "consent", "deal", "inquiry", "offer", "outcome", "payment", "settlement", "showing", "terms",
+)  # fmt: skip
 TOLD_WITH_PRICE = ("opinion",)
 
 
@@ -137,6 +141,16 @@ def asks(stay: Consignment, *, by: Actor) -> QuerySet[AskChange]:
     require(by, Act.SEE_LOT)
     hidden = not may(by, Act.SEE_PRICE)  # the ask is public, what was suggested is not
     return AskChange.objects.filter(consignment=stay).annotate(suggestion_hidden=Value(hidden))
+
+
+def inquiries(stay: Consignment, *, by: Actor) -> QuerySet[Inquiry]:
+    require(by, Act.LOG_INQUIRY)
+    return Inquiry.objects.filter(consignment=stay)
+
+
+def showings(stay: Consignment, *, by: Actor) -> QuerySet[Showing]:
+    require(by, Act.LOG_INQUIRY)
+    return Showing.objects.filter(consignment=stay)
 
 
 def offers(stay: Consignment, *, by: Actor) -> QuerySet[Offer]:

@@ -9,6 +9,7 @@ from django.db.models import Prefetch
 
 from inventory.models import BuyerPayment, Charge, Consignment, Deal, Offer, OfferAnswer, Terms
 from inventory.queries import facts
+from inventory.queries.interest import Interest, interest_in
 from inventory.queries.settlements import Floor, Net, floor_on, net_at
 from inventory.rules import money
 from inventory.rules.roles import Act, Actor, may
@@ -70,6 +71,7 @@ class SaleDesk:
     payments: tuple[PaymentRow, ...]
     charges_unpaid: Decimal
     hold_is_over: bool
+    interest: Interest
 
     @property
     def to_come(self) -> Decimal:
@@ -103,6 +105,7 @@ def desk(stay: Consignment, *, today: date) -> SaleDesk:
         and deal is not None
         and deal.hold_until is not None
         and deal.hold_until < today,
+        interest=interest_in(stay),
     )
 
 
@@ -145,6 +148,8 @@ def _sold_and_cleared(desk: SaleDesk) -> bool:
 
 
 DEEDS_OPEN: dict[str, tuple[Act, Callable[[SaleDesk], bool]]] = {
+    "inquiry": (Act.LOG_INQUIRY, lambda desk: desk.stay.state in FOR_SALE),
+    "showing": (Act.LOG_INQUIRY, lambda desk: desk.stay.state in FOR_SALE),
     "offer": (Act.LOG_OFFER, lambda desk: desk.stay.state in FOR_SALE),
     "answer": (Act.ANSWER_OFFER, lambda desk: desk.stay.state in FOR_SALE and bool(desk.offers)),
     "deposit": (Act.TAKE_DEPOSIT, _to(State.DEPOSIT)),

@@ -13,6 +13,7 @@ from django.utils import timezone
 from inventory.models import AskChange, Charge, Consignment, Offer, PriceOpinion, SaleOutcome, Terms
 from inventory.queries.exposure import closed_spans
 from inventory.queries.history import FIT_COLUMNS, stock_subjects
+from inventory.queries.interest import counted_since, days_of_interest
 from inventory.queries.settlements import Floor, floor_on
 from inventory.rules.exposure import Closed, Exposure, asks_by_day, exposure_of
 from inventory.rules.states import State
@@ -37,6 +38,8 @@ class Told:
     closed: Mapping[int, list[Closed]] = field(default_factory=dict)
     asks: Mapping[int, list[AskChange]] = field(default_factory=dict)
     offers: Mapping[int, list[tuple[int, Decimal]]] = field(default_factory=dict)
+    interest: Mapping[int, list[date]] = field(default_factory=dict)
+    interest_since: date | None = None  # the day the lot first recorded an inquiry or a showing
 
     def exposure(self, stay_id: int | None, *, listed_on: date) -> Exposure:
         return exposure_of(listed_on, closed=self.closed.get(stay_id, ()) if stay_id is not None else ())
@@ -53,6 +56,12 @@ class Told:
         best = max((amount for offer_id, amount in rows if offer_id != became), default=None)
         return {"offers": len(rows), "best_offer": best}
 
+    def interest_of(self, stay_id: int | None, *, exposure: Exposure, days: int) -> int | None:
+        """Inquiries and showings on its exposed days; None where the lot did not count them yet when it was listed."""
+        if stay_id is None or self.interest_since is None or exposure.listed_on < self.interest_since:
+            return None
+        return exposure.among_first(days, on=self.interest.get(stay_id, ()))
+
 
 def followed_first(asks: Sequence[AskChange]) -> bool:
     """Whether the first ask of a stay was set beside a suggestion: then it is a choice of what to aim for, and tells
@@ -66,8 +75,9 @@ def stays_for_fit(*, on: date) -> tuple[list[Row], dict[str, int]]:
     A row has the model inputs of `FIT_COLUMNS` and: `outcome_id` (None for stock), `stay_id` (None for imports),
     `listed_on`, `ended` (None while for sale; `ended_on` is then the day asked about), `end` (sold, withdrawn or
     listed), `reason`, `exposed_days`, `price` (None unless sold), `arms_length`, `asks` as (exposed day from, amount),
-    `best_offer`, `offers` and `followed`, whether the first ask was set beside a suggestion. Imports know their first
-    ask only: it is taken as constant.
+    `best_offer`, `offers`, `followed` (whether the first ask was set beside a suggestion) and `interest`: inquiries and
+    showings on the exposed days, None for imports and where the lot had recorded none of either on any vehicle by the
+    day the stay was listed. Imports know their first ask only: it is taken as constant.
     """
     left_out: Counter[str] = Counter()
     told = told_of(Consignment.objects.filter(listed_on__isnull=False))
@@ -83,7 +93,7 @@ def stays_for_fit(*, on: date) -> tuple[list[Row], dict[str, int]]:
 
 
 def told_of(stays: QuerySet[Consignment]) -> Told:
-    """In five queries, however many stays."""
+    """In nine queries, however many stays."""
     asks, offers = defaultdict(list), defaultdict(list)
     for ask in AskChange.objects.filter(consignment__in=stays).order_by("pk"):
         asks[ask.consignment_id].append(ask)
@@ -91,7 +101,7 @@ def told_of(stays: QuerySet[Consignment]) -> Told:
         Offer.objects.filter(consignment__in=stays).order_by("pk").values_list("consignment_id", "pk", "amount")
     ):
         offers[stay_id].append((offer_id, amount))
-    return Told(closed_spans(stays), asks, offers)
+    return Told(closed_spans(stays), asks, offers, days_of_interest(stays), counted_since())
 
 
 def _ends_of_chains() -> Iterable[Row]:
@@ -124,6 +134,7 @@ def _ended(row: Row, *, told: Told) -> Row | str:
         "end": row["result"], "reason": row["reason"], "exposed_days": days,
         "price": row["effective_price"] if sold else None, "arms_length": row["arms_length"],
         "asks": asks_by_day(asks, exposure=exposure, days=days), "followed": told.followed(stay_id),
+        "interest": told.interest_of(stay_id, exposure=exposure, days=days),
         **told.offers_of(stay_id, became=row["deal__offer_id"] if sold else None),
     }  # fmt: skip
 
@@ -154,6 +165,7 @@ def _for_sale(stay: Consignment, *, told: Told, row: Row, on: date) -> Row | str
         "outcome_id": None, "stay_id": stay.pk, "listed_on": stay.listed_on, "ended": None, "end": "listed",
         "reason": "", "exposed_days": days, "price": None, "arms_length": True,
         "asks": asks_by_day(asks, exposure=exposure, days=days), "followed": told.followed(stay.pk),
+        "interest": told.interest_of(stay.pk, exposure=exposure, days=days),
         **told.offers_of(stay.pk),
     }  # fmt: skip
 

@@ -40,6 +40,14 @@ class Exposure:
         """Exposed days of a stay that ended without a buyer. One that ended on the day it was listed had one."""
         return max(self.days_before(day), 1)
 
+    def among_first(self, days: int, *, on: Iterable[date]) -> int:
+        """How many of these dates lie on one of the first `days` exposed days."""
+        return sum(self._is_open(day) and self.days_before(day) < days for day in on)
+
+    def _is_open(self, day: date) -> bool:
+        shut = any(span.first <= day and (span.until is None or day < span.until) for span in self.closed)
+        return self.listed_on <= day and not shut
+
     def _shut_before(self, day: date, *, span: Closed) -> int:
         first = max(span.first, self.listed_on)
         until = day if span.until is None else min(span.until, day)

@@ -37,6 +37,7 @@ class Act(TextChoices):
     SEE_PRICE = "see_price", "see the price band"
     SET_ASK = "set_ask", "set the ask"
     LIST = "list", "list a vehicle for sale"
+    LOG_INQUIRY = "log_inquiry", "log inquiries and showings"
     LOG_OFFER = "log_offer", "log an offer"
     ANSWER_OFFER = "answer_offer", "answer an offer"
     TAKE_DEPOSIT = "take_deposit", "take a deposit"
@@ -76,6 +77,7 @@ GRANTS: dict[Act, frozenset[Role]] = {
     Act.SEE_PRICE: _SELLING,
     Act.SET_ASK: _OWNER,
     Act.LIST: _OWNER,
+    Act.LOG_INQUIRY: _SELLING,
     Act.LOG_OFFER: _SELLING,
     Act.ANSWER_OFFER: _OWNER,
     Act.TAKE_DEPOSIT: _SELLING,

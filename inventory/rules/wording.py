@@ -52,6 +52,8 @@ LOG_SENTENCES: dict[str, str] = {
     "uploads.cleared": "cleared {count} uploads that were never finished",
     "movement.recorded": "moved it to {place}; keys: {keys}{for_sale}",
     "ask.set": "set the ask to {amount}{because}",
+    "inquiry.logged": "logged an inquiry of {on}, {way}",
+    "showing.logged": "logged a showing of {on}",
     "offer.logged": "logged an offer of {amount} from {bidder}",
     "offer.answered": "answered the offer of {amount} from {bidder}: {answer}",
     "deal.opened": "took a deposit of {deposit} from {buyer} at {price}, held until {hold_until}",

@@ -159,6 +159,14 @@ class SaleChannel(TextChoices):
     OTHER = "other", "other"
 
 
+class InquiryWay(TextChoices):
+    PHONE = "phone", "by phone"
+    EMAIL = "email", "by e-mail"
+    IN_PERSON = "in_person", "in person"
+    ONLINE = "online", "online"
+    OTHER = "other", "other"
+
+
 class Result(TextChoices):
     SOLD = "sold", "sold"
     WITHDRAWN = "withdrawn", "withdrawn"

@@ -13,6 +13,7 @@ from inventory.actions import (
     agreeing,
     asking,
     filming,
+    inquiring,
     inspecting,
     linking,
     offering,
@@ -163,6 +164,8 @@ def resolved(stay: Consignment) -> None:
 # For each list: the state it needs, and how one more row comes to it.
 MORE: dict[str, tuple[State, Callable[[Consignment], Any]]] = {
     "asks/": (State.LISTED, lambda stay: asking.set_ask(stay.pk, amount=ONE * 50000, **DEED)),
+    "inquiries/": (State.LISTED, lambda stay: inquiring.log_inquiry(stay.pk, way="phone", **DEED)),
+    "showings/": (State.LISTED, lambda stay: inquiring.log_showing(stay.pk, **DEED)),
     "offers/": (
         State.LISTED,
         lambda stay: offering.answer_offer(offered(stay).pk, answer="countered", amount=ONE * 48000, **DEED),

@@ -124,6 +124,12 @@ def test_offer_of_nothing_is_refused(at: datetime) -> None:
     assert refused(lambda: Offer.objects.bulk_create([row]))
 
 
+def test_inquiry_by_no_known_way_is_refused(at: datetime) -> None:
+    stay = build.consignment(State.LISTED, at=at)
+    row = house.Inquiry(consignment=stay, way="pigeon", on=build.trade_day(at), by="x", at=at)
+    assert refused(lambda: house.Inquiry.objects.bulk_create([row]))
+
+
 def test_band_upside_down_is_refused(at: datetime) -> None:
     fit = house.ModelFit.objects.create(learned={}, sales_used=1, sales_hash="x", newest_outcome_id=1, by="x", at=at)
     row = PriceOpinion(

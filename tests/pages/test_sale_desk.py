@@ -11,9 +11,19 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from inventory.actions import agreeing, offering, paying, selling
+from inventory.actions import agreeing, inquiring, offering, paying, selling
 from inventory.actions.paying import Payment
-from inventory.models import BuyerPayment, Consent, Consignment, ConsignorPayment, Deal, Offer, SaleOutcome
+from inventory.models import (
+    BuyerPayment,
+    Consent,
+    Consignment,
+    ConsignorPayment,
+    Deal,
+    Inquiry,
+    Offer,
+    SaleOutcome,
+    Showing,
+)
 from inventory.pages.sale_desk import DEEDS
 from inventory.queries import sale_desk as queries
 from inventory.rules.roles import Actor
@@ -44,12 +54,14 @@ def errors_of(response: Any) -> dict[str, list[str]]:
     """The errors of the one form that was sent, told by field; the page was shown again."""
     assert response.status_code == 422
     slug = response.context["failed"]
-    (form,) = [form for name, _, form in response.context["deeds"] if name == slug]
+    shown = [*response.context["deeds"], *response.context["interest_deeds"]]
+    (form,) = [form for name, _, form in shown if name == slug]
     assert f"<details open> <summary>{DEEDS[slug].title}</summary>" in text_of(response)
     return dict(form.errors)
 
 
 BARGAIN = {"price": "48,500", "buyer": "Bo Larkin"}
+INTEREST = {"inquiry", "showing"}
 CONSENT = {"given_by": "Ada Fenwick", "how": "by phone", "text": "I agree to 29,000."}
 
 
@@ -64,11 +76,15 @@ def log_offer(stay: Consignment, amount: str = "45000.00", **more: Any) -> Offer
     [
         (State.BOOKED, {"withdraw"}, {"withdraw"}),
         (State.INSPECTED, {"withdraw"}, {"withdraw"}),
-        (State.LISTED, {"offer", "deposit", "sold", "withdraw"}, {"offer", "deposit", "sold", "withdraw"}),
+        (
+            State.LISTED,
+            INTEREST | {"offer", "deposit", "sold", "withdraw"},
+            INTEREST | {"offer", "deposit", "sold", "withdraw"},
+        ),
         (
             State.DEPOSIT,
-            {"offer", "sold", "payment", "payment-fate", "fall-through", "withdraw"},
-            {"offer", "sold", "payment", "fall-through", "withdraw"},
+            INTEREST | {"offer", "sold", "payment", "payment-fate", "fall-through", "withdraw"},
+            INTEREST | {"offer", "sold", "payment", "fall-through", "withdraw"},
         ),
         (State.SOLD, {"payment", "unwind"}, {"payment"}),
         (State.SETTLED, {"title-sent", "release"}, {"title-sent", "release"}),
@@ -373,6 +389,8 @@ def test_page_takes_as_many_queries_with_one_offer_as_with_twenty(
     for _ in range(20):
         offer = log_offer(listed)
         offering.answer_offer(offer.pk, answer="refused", by=owner, at=now)
+        asked = inquiring.log_inquiry(listed.pk, way="phone", by=owner, at=now)
+        inquiring.log_showing(listed.pk, inquiry_id=asked.pk, by=owner, at=now)
     with CaptureQueriesContext(connection) as many:
         client.get(url(listed, "sale_desk"))
     assert len(many) == len(few)
@@ -386,3 +404,58 @@ def test_second_deal_shows_the_first_one_too(client: Client, owner: Actor, now: 
     assert "Earlier deals" in page
     assert "kept as the terms allow" in page
     assert "return it to the buyer" not in page
+
+
+def test_inquiry_and_showing_are_logged_once_and_shown(client: Client, sales: Actor, listed: Consignment) -> None:
+    sign_in(client, sales)
+    said = {"inquiry": {"way": "online", "who": "Bo Larkin", "about": "rust"}, "showing": {"note": "with a friend"}}
+    for slug, _, form in client.get(url(listed, "sale_desk")).context["interest_deeds"]:
+        for _ in range(2):
+            key = form["client_key"].value()
+            assert do(client, listed, slug, client_key=key, **said[slug]).status_code == 302
+    assert (Inquiry.objects.get().on, Showing.objects.get().on) == (timezone.localdate(), timezone.localdate())
+    page = text_of(client.get(url(listed, "sale_desk")))
+    for shown in ("1 inquiry and 1 showing since it was listed", "Bo Larkin", "rust", "online", "with a friend"):
+        assert shown in page
+
+
+def test_showing_out_of_an_inquiry_is_shown_with_who_asked(client: Client, sales: Actor, listed: Consignment) -> None:
+    asked = inquiring.log_inquiry(listed.pk, way="phone", who="Bo Larkin", by=sales, at=timezone.now())
+    assert do(sign_in(client, sales), listed, "showing", inquiry=asked.pk).status_code == 302
+    assert Showing.objects.get().inquiry == asked
+    page = text_of(client.get(url(listed, "sale_desk")))
+    assert f'Bo Larkin<br><span class="soft">asked on {asked.on}' in page
+
+
+@pytest.mark.parametrize(("slug", "said"), [("inquiry", {"way": "phone", "who": "Zora Pell"}), ("showing", {})])
+def test_interest_before_the_listing_is_refused_on_its_date(
+    client: Client, sales: Actor, listed: Consignment, slug: str, said: dict[str, str]
+) -> None:
+    before = timezone.localdate() - timedelta(days=1)
+    response = do(sign_in(client, sales), listed, slug, on=before, **said)
+    assert list(errors_of(response)) == ["on"]
+    assert all(f'value="{value}"' in response.content.decode() for name, value in said.items() if name == "who")
+    assert (Inquiry.objects.count(), Showing.objects.count()) == (0, 0)
+
+
+def test_interest_in_what_was_never_listed_is_refused_and_said(client: Client, sales: Actor, now: datetime) -> None:
+    stay = build.consignment(State.INSPECTED, at=now)
+    page = sign_in(client, sales).get(url(stay, "sale_desk"))
+    assert "interest-title" not in page.content.decode()
+    assert "not for sale" in str(errors_of(do(client, stay, "inquiry", way="phone")))
+
+
+def test_page_counts_all_interest_and_shows_the_last_five(client: Client, sales: Actor, listed: Consignment) -> None:
+    for number in range(7):
+        inquiring.log_inquiry(listed.pk, way="phone", about=f"question {number}", by=sales, at=timezone.now())
+    page = text_of(sign_in(client, sales).get(url(listed, "sale_desk")))
+    assert "7 inquiries and 0 showings" in page
+    assert [number for number in range(7) if f"question {number}" in page] == [2, 3, 4, 5, 6]
+
+
+def test_interest_stays_to_be_read_after_the_sale(client: Client, sales: Actor, listed: Consignment) -> None:
+    inquiring.log_inquiry(listed.pk, way="phone", who="Bo Larkin", by=sales, at=timezone.now())
+    build.step_to(State.SOLD, listed, at=timezone.now(), price=Decimal(48500))
+    response = sign_in(client, sales).get(url(listed, "sale_desk"))
+    assert "1 inquiry and 0 showings" in text_of(response)
+    assert response.context["interest_deeds"] == []

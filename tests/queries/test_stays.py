@@ -3,13 +3,14 @@
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inventory.actions import agreeing, asking, offering, recording, selling
+from inventory.actions import agreeing, asking, inquiring, offering, recording, selling
 from inventory.actions.selling import Bargain
 from inventory.bridge.frames import frame_of
 from inventory.models import Consignment, ModelFit, PriceOpinion, SaleOutcome
@@ -130,6 +131,49 @@ def test_imports_know_their_first_ask_alone(start: date) -> None:
     assert (row["offers"], row["best_offer"]) == (0, None)
 
 
+def asked(stay: Consignment, at: datetime, *days: int) -> None:
+    for number, day in enumerate(days):
+        log = inquiring.log_showing if number % 2 else partial(inquiring.log_inquiry, way="phone")
+        log(stay.pk, by=BY, at=later(at, day))
+
+
+def interest(start: date, days: int) -> dict[int | None, int | None]:
+    return {row["stay_id"]: row["interest"] for row in stays_for_fit(on=start + timedelta(days=days))[0]}
+
+
+def test_interest_is_counted_on_exposed_days_alone(at: datetime, start: date) -> None:
+    """Of the days 0, 0, 4, 6, 12 and 19 the sixth lies in the shop; today, the 19th, is not over."""
+    stay = build.consignment(State.LISTED, at=at)
+    recording.record_place(stay.pk, place="Shop", not_for_sale=True, by=BY, at=later(at, 5))
+    recording.record_place(stay.pk, place="Bay 4", by=BY, at=later(at, 12))
+    asked(stay, at, 0, 0, 4, 6, 12, 19)
+    assert interest(start, 19) == {stay.pk: 4}
+    assert listed_stock(on=start + timedelta(days=20))[0].row["interest"] == 5
+
+
+def test_interest_of_the_day_a_buyer_was_found_counts_and_that_under_deposit_does_not(
+    at: datetime, start: date
+) -> None:
+    stay = build.consignment(State.LISTED, at=at)
+    asked(stay, at, 0, 3, 10)
+    build.step_to(State.DEPOSIT, stay, at=later(at, 10), price=ASK)
+    asked(stay, at, 12)
+    assert interest(start, 14) == {stay.pk: 3}
+    selling.mark_sold(stay.pk, by=BY, at=later(at, 15))
+    assert interest(start, 90) == {stay.pk: 3}
+
+
+def test_interest_is_unknown_where_the_lot_counted_none_yet(at: datetime, start: date) -> None:
+    """A stay that was listed before the lot began to count has a count of a part of its days: it would look unloved."""
+    early = build.consignment(State.LISTED, at=at)
+    imported()
+    assert set(interest(start, 9).values()) == {None}
+    asked(early, at, 10)
+    quiet, busy = (build.consignment(State.LISTED, at=later(at, 10)) for _ in range(2))
+    asked(busy, at, 12)
+    assert interest(start, 20) == {None: None, early.pk: None, quiet.pk: 0, busy.pk: 1}
+
+
 def test_channel_nobody_gave_stays_missing_for_a_sale_and_is_the_lot_for_what_was_withdrawn(start: date) -> None:
     imported(channel="")
     imported(channel="", result="withdrawn", price=None, effective_price=None)
@@ -161,7 +205,7 @@ STATES = (State.LISTED, State.SOLD, State.DEPOSIT)
 
 
 def grow(count: int, *, at: datetime) -> None:
-    """As many stays of each kind, each with two asks, an offer, a charge, an opinion and a time in the shop."""
+    """As many stays of each kind, each with two asks, an offer, interest, a charge, an opinion, a time in the shop."""
     fit = ModelFit.objects.first() or ModelFit.objects.create(
         learned={}, sales_used=40, sales_hash="0" * 64, newest_outcome_id=0, by="tests", at=at
     )
@@ -169,6 +213,8 @@ def grow(count: int, *, at: datetime) -> None:
         stay = build.consignment(State.LISTED, at=at)
         asking.set_ask(stay.pk, amount=Decimal("47000.00"), by=BY, at=later(at, 3))
         offering.log_offer(stay.pk, amount=Decimal("44000.00"), bidder="Cy Aldous", by=BY, at=at)
+        inquiring.log_inquiry(stay.pk, way="phone", by=BY, at=at)
+        inquiring.log_showing(stay.pk, by=BY, at=at)
         agreeing.add_charge(
             stay.pk, kind="repair", what="brakes", amount=Decimal(100), agreed_by="Ada Fenwick", by=BY, at=at
         )
@@ -220,7 +266,7 @@ def test_stock_is_what_is_listed_or_held_with_all_a_screen_says(at: datetime, st
     assert listed.floor.price == Decimal("30000.00")
     assert listed.agreement_ends_on == start + timedelta(days=120)
     assert [charge.what for charge in listed.charges] == ["brakes"]
-    assert listed.row["best_offer"] == Decimal("44000.00")
+    assert (listed.row["best_offer"], listed.row["interest"]) == (Decimal("44000.00"), 2)
 
 
 def test_stock_tells_the_last_band_and_the_one_it_was_listed_with(at: datetime, start: date) -> None:

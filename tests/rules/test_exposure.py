@@ -65,6 +65,15 @@ def test_stay_that_is_closed_as_a_whole_has_no_exposed_day(until: date) -> None:
     assert exposure_of(FIRST, closed=[Closed(FIRST)]).days_before(until) == 0
 
 
+@given(st.lists(spans, max_size=6), days, st.integers(0, 200))
+def test_of_all_dates_as_many_lie_on_the_first_exposed_days_as_there_are(
+    closed: list[Closed], until: date, first: int
+) -> None:
+    dates = [FIRST + timedelta(days=step) for step in range(-30, (until - FIRST).days)]
+    found = exposure_of(FIRST, closed=closed).among_first(first, on=dates)
+    assert found == min(first, by_counting(closed=closed, until=until))
+
+
 @given(st.lists(spans, max_size=6), days)
 def test_numbers_of_the_days_never_fall_and_rise_by_one_at_most(closed: list[Closed], until: date) -> None:
     numbers = list(day_numbers(exposure_of(FIRST, closed=closed), until=until).values())
