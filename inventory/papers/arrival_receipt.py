@@ -1,23 +1,20 @@
 """The arrival receipt as PDF: plain values in, bytes out; the same values give the same bytes."""
 
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import letter
 from reportlab.lib.units import inch
-from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, SimpleDocTemplate, Spacer, Table, TableStyle
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Spacer, Table, TableStyle
 
-from inventory.papers.text import BOLD, PLAIN, bold, heading, paragraph, printable, small, title
+from inventory.papers.pages import GROUND, INK, LINE, MARGIN, Cover, on_letter_pages
+from inventory.papers.text import bold, heading, paragraph, small, title
 from inventory.rules.signatures import HEIGHT, WIDTH
 
-MARGIN = 0.75 * inch
 SPAN = letter[0] - 2 * MARGIN
 LABEL = 1.35 * inch
-INK, LINE, GROUND = HexColor("#1f2421"), HexColor("#9a9a92"), HexColor("#efeee8")
 _NUMBER = 0.6 * inch
 _EDGE = 12.0  # both paddings of a cell
 
@@ -53,22 +50,12 @@ class ArrivalReceiptPaper:
 
 
 def arrival_receipt(paper: ArrivalReceiptPaper) -> bytes:
-    """The receipt on Letter pages. It is laid out twice: the first time only to count its pages."""
-    _, pages = _laid_out(paper, pages=0)
-    content, _ = _laid_out(paper, pages=pages)
-    return content
-
-
-def _laid_out(paper: ArrivalReceiptPaper, *, pages: int) -> tuple[bytes, int]:
-    kept = io.BytesIO()
-    document = SimpleDocTemplate(
-        kept, pagesize=letter, leftMargin=MARGIN, rightMargin=MARGIN, topMargin=MARGIN, bottomMargin=0.9 * inch,
+    """The receipt on Letter pages."""
+    cover = Cover(
         title=f"Arrival receipt {paper.stock_number}, no. {paper.number}", author=paper.lot_name,
-        lang="en-US", invariant=1,
+        foot_left=f"{paper.stock_number}, arrival receipt {paper.number}", foot_middle=paper.made,
     )  # fmt: skip
-    foot = partial(_foot, paper=paper, pages=pages)
-    document.build(_story(paper), onFirstPage=foot, onLaterPages=foot)
-    return kept.getvalue(), document.page
+    return on_letter_pages(partial(_story, paper), cover=cover)
 
 
 def _story(paper: ArrivalReceiptPaper) -> list[Flowable]:
@@ -158,14 +145,3 @@ class SignatureMark(Flowable):  # type: ignore[misc]
             for point in points[1:] or points:
                 path.lineTo(*point)
             self.canv.drawPath(path)
-
-
-def _foot(canvas: Any, document: SimpleDocTemplate, *, paper: ArrivalReceiptPaper, pages: int) -> None:
-    canvas.saveState()
-    canvas.setFillColor(INK)
-    canvas.setFont(BOLD, 8)
-    canvas.drawString(MARGIN, 0.6 * inch, printable(f"{paper.stock_number}, arrival receipt {paper.number}", font=BOLD))
-    canvas.setFont(PLAIN, 8)
-    canvas.drawCentredString(letter[0] / 2, 0.6 * inch, printable(paper.made))
-    canvas.drawRightString(letter[0] - MARGIN, 0.6 * inch, f"Page {document.page} of {pages}")
-    canvas.restoreState()

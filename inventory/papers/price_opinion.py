@@ -1,22 +1,19 @@
 """The price opinion as PDF: plain values in, bytes out; the same values give the same bytes."""
 
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import letter
 from reportlab.lib.units import inch
-from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, SimpleDocTemplate, Spacer, Table, TableStyle
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Spacer, Table, TableStyle
 
+from inventory.papers.pages import GROUND, INK, LINE, MARGIN, Cover, on_letter_pages
 from inventory.papers.text import BOLD, PLAIN, body, bold, heading, paragraph, printable, small, title
 
-MARGIN = 0.75 * inch
 SPAN = letter[0] - 2 * MARGIN
 LABEL = 1.7 * inch
-INK, LINE, GROUND = HexColor("#1f2421"), HexColor("#9a9a92"), HexColor("#efeee8")
 BESIDE = 3  # sales side by side: more would leave too little room for their words
 _NAME = 1.25 * inch
 _EDGE = 12.0  # both paddings of a cell
@@ -58,22 +55,12 @@ class PriceOpinionPaper:
 
 
 def price_opinion(paper: PriceOpinionPaper) -> bytes:
-    """The opinion on Letter pages. It is laid out twice: the first time only to count its pages."""
-    _, pages = _laid_out(paper, pages=0)
-    content, _ = _laid_out(paper, pages=pages)
-    return content
-
-
-def _laid_out(paper: PriceOpinionPaper, *, pages: int) -> tuple[bytes, int]:
-    kept = io.BytesIO()
-    document = SimpleDocTemplate(
-        kept, pagesize=letter, leftMargin=MARGIN, rightMargin=MARGIN, topMargin=MARGIN, bottomMargin=0.9 * inch,
+    """The opinion on Letter pages."""
+    cover = Cover(
         title=f"Price opinion {paper.stock_number}, no. {paper.number}", author=paper.lot_name,
-        lang="en-US", invariant=1,
+        foot_left=f"{paper.stock_number}, price opinion {paper.number}", foot_middle="An estimate, not an appraisal",
     )  # fmt: skip
-    foot = partial(_foot, paper=paper, pages=pages)
-    document.build(_story(paper), onFirstPage=foot, onLaterPages=foot)
-    return kept.getvalue(), document.page
+    return on_letter_pages(partial(_story, paper), cover=cover)
 
 
 def _story(paper: PriceOpinionPaper) -> list[Flowable]:
@@ -186,14 +173,3 @@ def _boxed(text: str) -> Flowable:
     box = ("BOX", (0, 0), (-1, -1), 0.8, INK)
     table = Table([[paragraph(text, width=SPAN - _EDGE, style=bold)]], colWidths=[SPAN], style=TableStyle([box]))
     return KeepTogether([table, Spacer(1, 4)])
-
-
-def _foot(canvas: Any, document: SimpleDocTemplate, *, paper: PriceOpinionPaper, pages: int) -> None:
-    canvas.saveState()
-    canvas.setFillColor(INK)
-    canvas.setFont(BOLD, 8)
-    canvas.drawString(MARGIN, 0.6 * inch, printable(f"{paper.stock_number}, price opinion {paper.number}", font=BOLD))
-    canvas.setFont(PLAIN, 8)
-    canvas.drawCentredString(letter[0] / 2, 0.6 * inch, "An estimate, not an appraisal")
-    canvas.drawRightString(letter[0] - MARGIN, 0.6 * inch, f"Page {document.page} of {pages}")
-    canvas.restoreState()

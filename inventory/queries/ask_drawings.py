@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from inventory.queries.ask_desk import Curve, Row
+from inventory.queries.drawn_bands import Drawn, drawn
 from inventory.queries.stays import OpinionSeen
 from inventory.rules.ask_curve import axis_values, chance_said
 from inventory.rules.money import show_whole
@@ -13,28 +14,8 @@ from inventory.rules.money import show_whole
 # Of a panel, in its own units. The names of marked asks stand in lines of their own above it.
 WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 600, 360, 114, 20, 96, 46
 NAME_LINES = {"floor": 24, "ask now": 52, "suggested": 80}
-SPACE = Decimal(320)  # on the left of the bands, for their names; they are 1,000 wide
 
 Place = Callable[[Decimal], int]
-
-
-@dataclass(frozen=True)
-class Drawn:
-    name: str
-    x: int
-    width: int
-    likely: int
-    top: int
-    said: str
-
-    @property
-    def base(self) -> int:
-        """Of its name."""
-        return self.top + 20
-
-    @property
-    def tick(self) -> tuple[int, int]:
-        return self.top - 6, self.top + 32
 
 
 @dataclass(frozen=True)
@@ -86,18 +67,7 @@ def bands(curve: Curve) -> tuple[Drawn, ...]:
     then = [("When it was listed", known.at_listing)] if known.at_listing else []
     now = OpinionSeen(moved.low, moved.likely, moved.high, known.band.coverage_percent, known.band.at)
     shown = [*then, ("By what it is", known.band), ("Now", now)]
-    least, most = min(band.low for _, band in shown), max(band.high for _, band in shown)
-
-    def x(amount: Decimal) -> int:
-        return int(SPACE + (amount - least) / ((most - least) or 1) * (990 - SPACE))
-
-    return tuple(
-        Drawn(
-            name, x(band.low), max(x(band.high) - x(band.low), 2), x(band.likely), 10 + 50 * place,
-            f"{name}: {show_whole(band.low)} to {show_whole(band.high)}, likely {show_whole(band.likely)}",
-        )
-        for place, (name, band) in enumerate(shown)
-    )  # fmt: skip
+    return drawn(shown, left=320, top=10, gap=50)
 
 
 def draw(curve: Curve) -> Drawing:

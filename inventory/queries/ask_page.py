@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 
 from inventory.queries.ask_desk import Curve, Situation, View, curve_of
-from inventory.queries.ask_drawings import Drawing, Drawn, bands, draw
+from inventory.queries.ask_drawings import Drawing, bands, draw
 from inventory.queries.ask_offers import InHand, net_sheet, offers_in_hand
+from inventory.queries.drawn_bands import Drawn
 from inventory.queries.settlements import Net
 
 

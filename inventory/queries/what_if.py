@@ -10,6 +10,7 @@ from typing import Any
 from inventory import bridge
 from inventory.errors import Refused
 from inventory.models import Consignment, ModelFit, Modification
+from inventory.queries.drawn_bands import Drawn, drawn
 from inventory.queries.facts import finished_inspection
 from inventory.queries.history import subject
 from inventory.queries.inspections import wording_of
@@ -25,7 +26,6 @@ from inventory.rules.words import Basis
 
 CHECK_PLACE = {code: place for place, code in enumerate(CHECKS)}
 Choices = list[tuple[str, str]]
-SPACE = Decimal(140)  # on the left of the drawing, for the names; it is 1,000 wide
 NOT_INSPECTED = (
     "No inspection is finished yet, so condition and originality are not known: no check can be graded and no "
     "component established here."
@@ -139,27 +139,6 @@ def _changed(supposed: Supposed, *, plan: Plan) -> Supposed:
 
 
 @dataclass(frozen=True)
-class Drawn:
-    """One band in the drawing: where it begins, how wide it is, and where its likely price stands."""
-
-    name: str
-    x: int
-    width: int
-    likely: int
-    top: int
-
-    @property
-    def base(self) -> int:
-        """Of its name."""
-        return self.top + 20
-
-    @property
-    def tick(self) -> tuple[int, int]:
-        """Where the mark of the likely price begins and ends."""
-        return self.top - 8, self.top + 34
-
-
-@dataclass(frozen=True)
 class Outcome:
     """The band today and as supposed; None where there is none, with why in `problem`."""
 
@@ -191,15 +170,7 @@ class Outcome:
     def drawing(self) -> tuple[Drawn, ...]:
         if self.now is None or self.then is None:
             return ()
-        least, most = min(self.now.low, self.then.low), max(self.now.high, self.then.high)
-
-        def x(amount: Decimal) -> int:
-            return int(SPACE + (amount - least) / ((most - least) or 1) * (990 - SPACE))
-
-        return tuple(
-            Drawn(name, x(band.low), max(x(band.high) - x(band.low), 2), x(band.likely), top)
-            for name, band, top in (("Today", self.now, 20), ("Then", self.then, 90))
-        )
+        return drawn([("Today", self.now), ("Then", self.then)], left=140, top=20, gap=70)
 
     @property
     def spoken(self) -> str:
