@@ -7,11 +7,11 @@ it
   week look, and each takes it with a logistic chance, so that no ask, however low, sells faster than buyers come;
 - the discount log(ask / price) of a sale is exponential with mean exp(k0 + K (log ask - log likely - u) + k2 log
   weeks), K > 0;
-- the first ask, where it was not a suggestion that was followed, is normal: log ask - log likely ~ (a0 + κ u, ω²),
-  since whoever asks has seen the vehicle;
+- the first ask, where it was not set beside a suggestion, is normal: log ask - log likely ~ (a0 + κ u, ω²), since
+  whoever asks has seen the vehicle;
 - how many inquired and were shown it in W weeks, where somebody counted, is negative binomial with mean
   μ = W exp(ν - ψ (r - u)), ψ > 0, r the mean over its weeks of log ask - log likely, and variance μ + μ² / 2: interest
-  comes in bursts;
+  comes in bursts.
 
 So an owner who asks more for better vehicles does not make the ask look harmless. Source: own derivation; the unseen
 part is a frailty as in Vaupel, Manton & Stallard 1979, summed over by the trapezoid rule.

@@ -95,7 +95,7 @@ def read_positions(model: TimeToSale, frame: pd.DataFrame, *, coverage: float) -
     frame : one row per vehicle: `low`, `likely`, `high` of its band, in currency units; `on`, today; `exposed_days` so
         far, 0 or more; `asks` so far, pairs of day of exposure and amount (empty before the first); `best_offer`
         refused (may be missing); `interest`, how many inquired and were shown it so far (the column, or a count, may
-        be missing); `followed`, whether the first ask was the suggested one; the columns of kinds
+        be missing); `followed`, whether the first ask was set beside a suggestion; the columns of kinds
     coverage : of the band, 0 to 1
 
     Returns
@@ -142,7 +142,7 @@ def unseen_of(model: TimeToSale, positions: Positions) -> Unseen:
         `before` is normal by the band (its two sides apart), times the share of it that is value and not luck; `now`
         is `before` times the likelihood of
 
-        - `asked`: the first ask, where it was not a suggestion that was followed, as far as this lot's asks have known
+        - `asked`: the first ask, where it was not set beside a suggestion, as far as this lot's asks have known
           the value
         - `weeks`: no sale in each whole week so far, at the ask of that week: 1 - the chance of a sale in it
         - `interest`: how many inquired and were shown it so far, once a whole week has gone and if the lot has counted

@@ -76,7 +76,7 @@ def read_stays(frame: pd.DataFrame, *, words: Sequence[str] = ()) -> Stays:
     ----------
     frame : one row per stay: `listed_on`; `exposed_days`, above 0, the days it was really for sale; `end`, one of sold,
         withdrawn, listed (still there); `reason` of a withdrawal; `asks`, pairs of day of exposure and amount, the
-        first from day 0 on, days rising; `followed`, whether the first ask was one that had been suggested; `price`
+        first from day 0 on, days rising; `followed`, whether the first ask was set beside a suggestion; `price`
         it sold for (may be missing); `likely` and `sd` of log price as known when it was listed; `interest`, how many
         inquired and were shown it in those days (the column, or a count, may be missing)
     words : names of further columns of kinds
