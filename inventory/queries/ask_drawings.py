@@ -8,7 +8,8 @@ from decimal import Decimal
 from inventory.queries.ask_desk import Curve, Row
 from inventory.queries.drawn_bands import Drawn, drawn
 from inventory.queries.stays import OpinionSeen
-from inventory.rules.ask_curve import axis_values, chance_said
+from inventory.rules.ask_curve import axis_values
+from inventory.rules.chances import chance_said
 from inventory.rules.money import show_whole
 
 # Of a panel, in its own units. The names of marked asks stand in lines of their own above it.

@@ -16,6 +16,7 @@ from inventory.queries.facts import the_lot
 from inventory.queries.prospects import days_left, standing_of
 from inventory.queries.stays import Listed, OpinionSeen, listed_stock
 from inventory.rules import money, waiting
+from inventory.rules.chances import chance_said
 from inventory.rules.states import State
 from inventory.rules.track_record import signed
 from inventory.rules.waiting import Keeping, StockOrder
@@ -108,7 +109,7 @@ class Seen:
 
     @property
     def chance_said(self) -> str:
-        return waiting.chance_said(self.chance)
+        return chance_said(self.chance)
 
     @property
     def days_said(self) -> str:

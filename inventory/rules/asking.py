@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from inventory.rules.chances import chance_said
 from inventory.rules.money import ZERO, percent_of, round_money, show_whole
 from inventory.rules.terms import (
     ChargeLine,
@@ -145,7 +146,7 @@ def _why(best: Point, figure: Decimal, *, objective: Objective, points: Sequence
     whose = "the consignor can expect" if objective == Objective.CONSIGNOR_NET else "the lot can expect"
     text = (
         f"Of all asks {whose} most here: {show_whole(figure)}, "
-        f"with a chance of {_said(best.chance)} to sell before the agreement ends."
+        f"with a chance of {chance_said(best.chance)} to sell before the agreement ends."
     )
     if floor is not None and best.ask == points[0].ask and best.ask <= floor:
         return text + " It is the floor: no lower ask was agreed to."
@@ -158,21 +159,17 @@ def _why(best: Point, figure: Decimal, *, objective: Objective, points: Sequence
     return text + " Lower, each sale brings too little; higher, too few come about."
 
 
-def _said(chance: float) -> str:
-    return f"{chance * 100:.0f}\u00a0%"
-
-
 def _sell_by(points: Sequence[Point], *, floor: Decimal | None, target: float) -> Suggestion:
     enough = [point for point in points if point.chance >= target]
     if enough:
         best = max(enough, key=lambda point: point.ask)
-        reason = f"The highest ask with a chance of at least {_said(target)} to sell before the agreement ends."
-        reason += f" Its chance is {_said(best.chance)}."
+        reason = f"The highest ask with a chance of at least {chance_said(target)} to sell before the agreement ends."
+        reason += f" Its chance is {chance_said(best.chance)}."
         return Suggestion(ask=best.ask, objective=Objective.SELL_BY, reason=reason)
     best = points[0]
     limit = "the floor" if floor is not None and best.ask <= floor else "the lowest that this lot has asked so far"
-    reason = f"No ask has a chance of {_said(target)} to sell before the agreement ends; "
-    reason += f"{limit} comes nearest, with {_said(best.chance)}."
+    reason = f"No ask has a chance of {chance_said(target)} to sell before the agreement ends; "
+    reason += f"{limit} comes nearest, with {chance_said(best.chance)}."
     return Suggestion(ask=best.ask, objective=Objective.SELL_BY, reason=reason)
 
 

@@ -125,9 +125,3 @@ def evidence_said(
     parts = [(name, (Decimal(f"{by[kind]:.6f}") - 1) * 100) for kind, name in names.items()]
     told = sorted((part for part in parts if abs(part[1]) >= SAID_FROM), key=lambda part: -abs(part[1]))
     return tuple(f"{name}: {signed(percent)}".replace(" %", "\u00a0%") for name, percent in told)  # kept on one line
-
-
-def chance_said(chance: float) -> str:
-    """A chance in whole percent; neither none nor certainty is ever claimed."""
-    percent = Decimal(f"{chance * 100:.0f}")
-    return "under 1 %" if percent < 1 else "over 99 %" if percent > 99 else f"{percent} %"

@@ -5,7 +5,7 @@ from decimal import Decimal
 from django import template
 
 from inventory.rules import money as rules
-from inventory.rules.ask_curve import chance_said
+from inventory.rules.chances import chance_said
 from inventory.rules.roles import Act, Actor
 from inventory.rules.roles import may as rules_may
 from inventory.rules.words import GRADE_SHORT

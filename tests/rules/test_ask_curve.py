@@ -57,14 +57,6 @@ def test_counters_lie_between_offer_and_ask_and_not_below_the_floor() -> None:
     assert rules.counters_between(D("17990"), ask=D(18000), floor=None) == ()
 
 
-@pytest.mark.parametrize(
-    ("chance", "said"),
-    [(0.0, "0 %"), (0.004, "under 1 %"), (0.614, "61 %"), (0.996, "over 99 %"), (1.0, "100 %")],
-)
-def test_chance_is_neither_none_nor_certain_where_it_is_not(chance: float, said: str) -> None:
-    assert rules.chance_said(chance) == said
-
-
 def test_why_moved_tells_only_evidence_that_there_is() -> None:
     by = {"asked": 1.031, "weeks": 0.95, "offers": 0.9999}
     assert rules.why_moved(by, weeks=0, best_offer=None, asked=False) == ()

@@ -75,7 +75,7 @@ def points(*, count: int = 21) -> list[Point]:
     [
         (Objective.CONSIGNOR_NET, 24_000, "Lower, each sale brings too little"),
         (Objective.LOT_GROSS, 27_000, "the lot can expect most here"),
-        (Objective.SELL_BY, 24_000, "highest ask with a chance of at least 60\u00a0%"),
+        (Objective.SELL_BY, 24_000, "highest ask with a chance of at least 60 %"),
     ],
 )
 def test_suggestion_serves_its_objective(objective: Objective, ask: int, reason: str) -> None:
@@ -108,7 +108,7 @@ def test_no_ask_that_reaches_the_chance_gives_the_lowest_and_says_so() -> None:
     found = suggest(points(), objective=Objective.SELL_BY, floor=Decimal(25_000), target=0.9, asked=WIDE)
     assert found is not None
     assert found.ask == 25_000
-    assert found.reason.endswith("the floor comes nearest, with 52\u00a0%.")
+    assert found.reason.endswith("the floor comes nearest, with 52 %.")
 
 
 def test_equal_figures_give_the_lower_ask() -> None:

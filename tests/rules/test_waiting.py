@@ -8,7 +8,7 @@ import pytest
 
 from inventory.rules.asking import Deal, expected
 from inventory.rules.terms import ChargeLine, CommissionPlan, LienPayoff, Tier
-from inventory.rules.waiting import Keeping, asks_to_try, best_of, best_said, chance_said, evidence_said, moved_percent
+from inventory.rules.waiting import Keeping, asks_to_try, best_of, best_said, evidence_said, moved_percent
 from inventory.rules.words import BornBy, PlanKind
 
 ON = date(2026, 3, 16)
@@ -128,10 +128,3 @@ def test_evidence_says_the_largest_first_and_leaves_out_next_to_nothing() -> Non
 
 def test_move_is_in_percent_of_the_price_before() -> None:
     assert moved_percent(Decimal("38000.00"), before=Decimal("40000.00")) == Decimal(-5)
-
-
-@pytest.mark.parametrize(
-    ("chance", "said"), [(0.0, "under 1 %"), (0.004, "under 1 %"), (0.42, "42 %"), (0.99, "99 %"), (0.998, "over 99 %")]
-)
-def test_chance_claims_neither_none_nor_certainty(chance: float, said: str) -> None:
-    assert chance_said(chance) == said

@@ -12,7 +12,7 @@ from inventory.errors import Refused
 from inventory.management.commands._answers import as_json, refusal
 from inventory.queries import ask_desk
 from inventory.queries.pricing_desk import stay_by_number
-from inventory.rules.ask_curve import chance_said
+from inventory.rules.chances import chance_said
 from inventory.rules.money import show_whole
 from inventory.rules.words import Objective
 
