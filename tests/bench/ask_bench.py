@@ -31,7 +31,9 @@ from valuation.simulate_stays import (
     interest_drawn,
     rate_on,
     simulate_stays,
+    true_chance,
 )
+from valuation.simulate_stays import Plan as TruePlan
 from valuation.then import as_then
 from valuation.time_to_sale import TimeToSale
 from valuation.unseen import moved_bands, read_positions
@@ -311,14 +313,10 @@ def _deciles(told: Array, *, truth: Array) -> list[tuple[Array, Array]]:
 
 
 def _true(ask: float, *, value: float, floor: float, listed: date) -> tuple[float, float]:
-    least = max(np.log(ACCEPTED * ask), np.log(floor))
-    taken = norm.sf((least - value - PAYS) / PAYS_SD)
-    going, done, found = 1.0, 0.0, []
-    for week in range(25):
-        chance = 1 - np.exp(-rate_on(listed, day=7 * week + 4) * taken)
-        done, going = done + going * chance, going * (1 - chance) * (1 - LEAVING)
-        found.append(done)
-    return found[7] + (60 / 7 - 8) * (found[8] - found[7]), found[24]
+    """By day 60, which lies inside the ninth week, and by day 175."""
+    plan = TruePlan(asks=np.full(WEEKS, np.log(ask)), floor=float(np.log(floor)))
+    by = true_chance(np.array([value]), plan=plan, listed=listed)[0]
+    return float(by[7] + (60 / 7 - 8) * (by[8] - by[7])), float(by[24])
 
 
 if __name__ == "__main__":
