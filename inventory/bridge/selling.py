@@ -105,7 +105,6 @@ class Selling:
     sold: int
     taken: int
     own_share: float
-    curve: tuple[tuple[int, float], ...]
     asked_low: float
     asked_high: float
 
@@ -165,15 +164,15 @@ def selling_of(state: Mapping[str, Any]) -> Selling:
         return _nothing_learned(f"the last fit could not settle what an ask does: {state[FAILED]}")
     model = _read_back(state)
     if not model.enough_:
-        return Selling(False, tuple(model.notes_), model.stays_used_, model.sold_, model.taken_, 0.0, (), 1.0, 1.0)
+        return Selling(False, tuple(model.notes_), model.stays_used_, model.sold_, model.taken_, 0.0, 1.0, 1.0)
     return Selling(
-        True, tuple(model.notes_), model.stays_used_, model.sold_, model.taken_, model.own_share_, tuple(model.curve_),
+        True, tuple(model.notes_), model.stays_used_, model.sold_, model.taken_, model.own_share_,
         *model.asked_range_,
     )  # fmt: skip
 
 
 def _nothing_learned(why: str) -> Selling:
-    return Selling(False, (why,), 0, 0, 0, 0.0, (), 1.0, 1.0)
+    return Selling(False, (why,), 0, 0, 0, 0.0, 1.0, 1.0)
 
 
 def moved_of(standings: Sequence[Standing], *, state: Mapping[str, Any]) -> list[Moved]:
