@@ -1,19 +1,17 @@
 """What is stored."""
 
+from inventory.models.agreements import Consent, Terms
 from inventory.models.consignments import (
     AskChange,
-    BuyerPayment,
     Charge,
-    Consent,
     Consignment,
     ConsignorPayment,
-    Deal,
     Movement,
     Offer,
     OfferAnswer,
     StatusLink,
-    Terms,
 )
+from inventory.models.deals import BuyerPayment, Deal
 from inventory.models.figures import DrivelineFigures, ElectricFigures, EngineFigures, TyreRecord
 from inventory.models.floor import Incident, MarketSale, WorkOrder
 from inventory.models.inquiries import Inquiry, Showing

@@ -14,15 +14,9 @@ from inventory.rules.words import (
     Answer,
     BornBy,
     ChargeKind,
-    DealEnd,
-    DepositFate,
-    FloorKind,
     Objective,
     OdometerStatus,
-    PaymentEvent,
     PaymentMethod,
-    PlanKind,
-    TitleProtection,
 )
 
 
@@ -89,64 +83,6 @@ class Consignment(models.Model):
     @property
     def is_open(self) -> bool:
         return self.released_on is None
-
-
-class Terms(Appended):
-    """One version of what lot and consignor agreed; the greatest number of a consignment counts."""
-
-    consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="terms")
-    number = models.PositiveIntegerField()
-    plan_kind = WordField(max_length=24, words=PlanKind)
-    rate = models.DecimalField("commission, percent", max_digits=6, decimal_places=3, null=True, blank=True)
-    minimum = MoneyField("least commission", null=True, blank=True)
-    tiers = models.JSONField(default=list, blank=True)  # [[up to, or null; rate], …] as strings
-    flat = MoneyField("flat fee", null=True, blank=True)
-    guaranteed_net = MoneyField(null=True, blank=True)
-    floor = MoneyField(null=True, blank=True)
-    floor_kind = WordField(max_length=8, words=FloorKind, default=FloorKind.PRICE)
-    starts_on = models.DateField()
-    ends_on = models.DateField()
-    signed_by = models.CharField(max_length=120, blank=True)
-    signed_on = models.DateField(null=True, blank=True)
-    title_protection = WordField(max_length=16, words=TitleProtection, default=TitleProtection.NONE)
-    lien_holder = models.CharField(max_length=120, blank=True)
-    lien_amount = MoneyField("lien payoff quoted", null=True, blank=True)
-    lien_quoted_on = models.DateField(null=True, blank=True)
-    lien_good_until = models.DateField(null=True, blank=True)
-    lien_per_day = MoneyField("lien, each further day", null=True, blank=True)
-    by = models.CharField(max_length=120)
-    at = models.DateTimeField()
-
-    class Meta:
-        constraints = [
-            models.UniqueConstraint(fields=["consignment", "number"], name="terms_number_is_unique"),
-            within("terms", field="plan_kind", allowed=PlanKind.values),
-            within("terms", field="floor_kind", allowed=FloorKind.values),
-            within("terms", field="title_protection", allowed=TitleProtection.values),
-            models.CheckConstraint(
-                condition=models.Q(starts_on__lte=models.F("ends_on")),
-                name="terms_start_before_end",
-                violation_error_message="The agreement may not end before it starts.",
-            ),
-            models.CheckConstraint(
-                condition=models.Q(rate__isnull=True) | models.Q(rate__gte=0, rate__lte=100),
-                name="terms_rate_is_percent",
-                violation_error_message="The commission is a percentage from 0 to 100.",
-            ),
-            models.CheckConstraint(
-                condition=models.Q(signed_by="", signed_on__isnull=True)
-                | (~models.Q(signed_by="") & models.Q(signed_on__isnull=False)),
-                name="terms_signature_has_name_and_date",
-                violation_error_message="A signature has a name and a date.",
-            ),
-            *(
-                at_least("terms", field=field)
-                for field in ("minimum", "flat", "guaranteed_net", "floor", "lien_amount", "lien_per_day")
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"terms {self.number}"
 
 
 class AskChange(Appended):
@@ -231,120 +167,6 @@ class OfferAnswer(Appended):
 
     def __str__(self) -> str:
         return self.get_answer_display()
-
-
-class Consent(Appended):
-    """The consignor's agreement to something beyond the terms, with the exact words agreed to."""
-
-    consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="consents")
-    down_to = MoneyField("sale price down to")
-    given_by = models.CharField(max_length=120)
-    how = models.CharField(max_length=120)
-    text = models.TextField()
-    by = models.CharField(max_length=120)
-    at = models.DateTimeField()
-
-    class Meta:
-        constraints = [
-            models.CheckConstraint(
-                condition=~models.Q(given_by="") & ~models.Q(text=""),
-                name="consent_has_name_and_text",
-                violation_error_message="Consent has the name of who gave it and the text agreed to.",
-            ),
-            at_least("consent", field="down_to"),
-        ]
-
-    def __str__(self) -> str:
-        return f"consent of {self.given_by}"
-
-
-class Deal(models.Model):
-    """A buyer and a price, from the deposit (or the sale itself) until sold, fallen through or unwound."""
-
-    consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="deals")
-    offer = models.ForeignKey(Offer, on_delete=models.PROTECT, null=True, blank=True, related_name="deals")
-    buyer = models.CharField(max_length=120)
-    contact = models.CharField(max_length=120, blank=True)
-    price = MoneyField()
-    concessions = MoneyField("given by the lot or consignor with the sale", default=0)
-    trade_allowance = MoneyField("allowed for a vehicle taken in trade", default=0)
-    trade_value = MoneyField("what that vehicle is worth", default=0)
-    trade_note = models.CharField(max_length=200, blank=True)
-    hold_until = models.DateField(null=True, blank=True)
-    began_on = models.DateField()
-    ended_on = models.DateField(null=True, blank=True)
-    end = WordField(max_length=16, words=DealEnd, blank=True)
-    end_reason = models.CharField(max_length=200, blank=True)
-    deposit_fate = WordField(max_length=10, words=DepositFate, blank=True)
-    by = models.CharField(max_length=120)
-    at = models.DateTimeField()
-
-    class Meta:
-        constraints = [
-            models.UniqueConstraint(
-                fields=["consignment"],
-                condition=models.Q(end="") | models.Q(end=DealEnd.SOLD),
-                name="deal_one_live_per_consignment",
-                violation_error_message="There is a deal on this vehicle already.",
-            ),
-            models.CheckConstraint(
-                condition=models.Q(price__gt=0),
-                name="deal_price_above_0",
-                violation_error_message="The price must be above zero.",
-            ),
-            *(at_least("deal", field=field) for field in ("concessions", "trade_allowance", "trade_value")),
-            models.CheckConstraint(
-                condition=models.Q(end="", ended_on__isnull=True)
-                | (~models.Q(end="") & models.Q(ended_on__isnull=False)),
-                name="deal_end_has_date",
-                violation_error_message="A deal that ended has the date of its end.",
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"deal with {self.buyer}"
-
-
-class BuyerPayment(Appended):
-    """Money of the buyer: received; then, as rows that name it, cleared, bounced or returned."""
-
-    deal = models.ForeignKey(Deal, on_delete=models.PROTECT, related_name="payments")
-    event = WordField(max_length=10, words=PaymentEvent)
-    of = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="events")
-    is_deposit = models.BooleanField(default=False)
-    amount = MoneyField()
-    method = WordField(max_length=10, words=PaymentMethod)
-    on = models.DateField()
-    client_key = client_key_field()
-    by = models.CharField(max_length=120)
-    at = models.DateTimeField()
-
-    class Meta:
-        constraints = [
-            within("buyerpayment", field="event", allowed=PaymentEvent.values),
-            within("buyerpayment", field="method", allowed=PaymentMethod.values),
-            models.CheckConstraint(
-                condition=models.Q(amount__gt=0),
-                name="buyerpayment_amount_above_0",
-                violation_error_message="A payment must be above zero.",
-            ),
-            models.CheckConstraint(
-                condition=models.Q(event=PaymentEvent.RECEIVED, of__isnull=True)
-                | (~models.Q(event=PaymentEvent.RECEIVED) & models.Q(of__isnull=False)),
-                name="buyerpayment_event_names_payment",
-                violation_error_message="Say which payment cleared, bounced or was returned.",
-            ),
-            models.UniqueConstraint(fields=["of", "event"], name="buyerpayment_event_once_per_payment"),
-            models.UniqueConstraint(
-                fields=["of"],
-                condition=models.Q(event__in=[PaymentEvent.CLEARED, PaymentEvent.BOUNCED]),
-                name="buyerpayment_clears_or_bounces",
-                violation_error_message="This payment has cleared or bounced already.",
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.get_event_display()} {self.amount}"
 
 
 class Charge(Appended):

@@ -6,7 +6,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from inventory.models.base import Appended, AppendedQuerySet
-from inventory.models.consignments import Consignment, Deal
+from inventory.models.consignments import Consignment
+from inventory.models.deals import Deal
 from inventory.models.fields import (
     MoneyField,
     WordField,
