@@ -42,6 +42,13 @@ def one_of(name: str, *, allowed: tuple[str, ...]) -> str:
     return value
 
 
+def whole_number(name: str, *, default: int, most: int) -> int:
+    value = text(name, str(default))
+    if not value.isascii() or not value.isdigit() or not 1 <= int(value) <= most:
+        raise ImproperlyConfigured(f"{name} must be a whole number from 1 to {most}, got {value!r}.")
+    return int(value)
+
+
 def secret_key(data_dir: Path) -> str:
     """The key of the environment, else one made once and kept beside the data, readable by its owner only."""
     if key := text("SECRET_KEY"):
@@ -160,6 +167,21 @@ WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = DATA_DIR / "media"
 FILE_UPLOAD_PERMISSIONS = 0o640
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 2**20
+
+# Mail. Without a server it is written to the console, or to files for the demo; consignors' links need PUBLIC_URL.
+PUBLIC_URL = text("PUBLIC_URL", "http://localhost:8000").rstrip("/")
+EMAIL_BACKEND = {
+    "console": "django.core.mail.backends.console.EmailBackend",
+    "file": "django.core.mail.backends.filebased.EmailBackend",
+    "smtp": "django.core.mail.backends.smtp.EmailBackend",
+}[one_of("MAIL", allowed=("console", "file", "smtp"))]
+EMAIL_FILE_PATH = DATA_DIR / "mail"
+EMAIL_HOST = text("SMTP_HOST", "localhost")
+EMAIL_PORT = whole_number("SMTP_PORT", default=587, most=65535)
+EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = text("SMTP_USER"), text("SMTP_PASSWORD")
+EMAIL_USE_TLS = switch("SMTP_STARTTLS", default=True)
+EMAIL_TIMEOUT = 20
+DEFAULT_FROM_EMAIL = text("MAIL_FROM", "lot@localhost")
 
 TASKS = {
     "default": {

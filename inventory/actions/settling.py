@@ -5,6 +5,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from django.db import transaction
+from django.db.models import Max
 
 from inventory.actions import logbook
 from inventory.actions.moving import move
@@ -41,10 +42,11 @@ def approve_settlement(
             f"The draft now comes to {money.show(draft.statement.due)}, not {money.show(expected_due)}.",
             field="expected_due", got=str(expected_due), mend="Look at the draft again.",
         )  # fmt: skip
+    sequence = _next_in_sequence()
     row = add(
         Settlement(
             consignment=stay, outcome=outcome, terms=draft.terms, due=draft.statement.due,
-            number=_next_number(stay),
+            sequence=sequence, number=f"S-{sequence:05d}", pay_on=today,
             pay_by=payment_due_on(outcome.ended_on, days=lot.pay_within_days), on=today, by=by.name, at=at,
         )
     )  # fmt: skip
@@ -88,6 +90,7 @@ def record_disbursement(
     return row
 
 
-def _next_number(stay: Consignment) -> str:
-    """The settlement's number: the stock number, and a count for corrections."""
-    return f"S{stay.stock_number}-{stay.settlements.count() + 1}"
+def _next_in_sequence() -> int:
+    """The next place in the lot's own count of statements: without gaps, since the lot's row is locked."""
+    last: int | None = Settlement.objects.aggregate(last=Max("sequence"))["last"]
+    return (last or 0) + 1

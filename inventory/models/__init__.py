@@ -1,6 +1,6 @@
 """What is stored."""
 
-from inventory.models.agreements import Consent, Terms
+from inventory.models.agreements import Consent, ConsentAnswer, ConsentRequest, LienQuote, Terms
 from inventory.models.consignments import (
     AskChange,
     Charge,
@@ -11,7 +11,7 @@ from inventory.models.consignments import (
     OfferAnswer,
     StatusLink,
 )
-from inventory.models.deals import BuyerPayment, Deal
+from inventory.models.deals import BankBalance, BuyerPayment, Concession, Deal, DealExtra, TrustMovement
 from inventory.models.figures import DrivelineFigures, ElectricFigures, EngineFigures, TyreRecord
 from inventory.models.floor import Incident, MarketSale, WorkOrder
 from inventory.models.inquiries import Inquiry, Showing
@@ -24,13 +24,16 @@ from inventory.models.ledger import (
     Modification,
     ModificationComponent,
 )
+from inventory.models.listings import Listing
 from inventory.models.log import LogEntry
 from inventory.models.media import Clip, HiddenMedia, Photo, Upload
-from inventory.models.outcomes import Disbursement, SaleOutcome, Settlement, SettlementLine
+from inventory.models.messages import ConsignorQuestion, MailChoice, MailText, OutMessage, QuestionAnswer
+from inventory.models.outcomes import Disbursement, SaleOutcome, Settlement, SettlementLine, SettlementPayee
 from inventory.models.people import ApiToken, Consignor, User
 from inventory.models.policy import Lot, ScorePolicy
 from inventory.models.pricing import ModelFit, PriceOpinion
 from inventory.models.receipts import ArrivalReceipt, ReceiptDamage, ReceiptItem
+from inventory.models.releases import Release, TitleSending
 from inventory.models.vehicles import (
     IdentityNumber,
     IdentityResolution,
@@ -43,17 +46,23 @@ __all__ = [
     "ApiToken",
     "ArrivalReceipt",
     "AskChange",
+    "BankBalance",
     "BuildDate",
     "BuyerPayment",
     "Charge",
     "CheckResult",
     "Clip",
     "ComponentRecord",
+    "Concession",
     "Consent",
+    "ConsentAnswer",
+    "ConsentRequest",
     "Consignment",
     "Consignor",
     "ConsignorPayment",
+    "ConsignorQuestion",
     "Deal",
+    "DealExtra",
     "DecoderEntry",
     "Disbursement",
     "DrivelineFigures",
@@ -68,8 +77,12 @@ __all__ = [
     "IntakeInspection",
     "Job",
     "LateTap",
+    "LienQuote",
+    "Listing",
     "LogEntry",
     "Lot",
+    "MailChoice",
+    "MailText",
     "MarketSale",
     "ModelFit",
     "Modification",
@@ -77,21 +90,27 @@ __all__ = [
     "Movement",
     "Offer",
     "OfferAnswer",
+    "OutMessage",
     "Photo",
     "PriceOpinion",
+    "QuestionAnswer",
     "ReceiptDamage",
     "ReceiptItem",
+    "Release",
     "RepeatKey",
     "SaleOutcome",
     "SalesImport",
     "ScorePolicy",
     "Settlement",
     "SettlementLine",
+    "SettlementPayee",
     "Showing",
     "StationVisit",
     "StatusLink",
     "Terms",
     "TitlePaper",
+    "TitleSending",
+    "TrustMovement",
     "TyreRecord",
     "Upload",
     "User",

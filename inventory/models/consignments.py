@@ -128,6 +128,9 @@ class Offer(Appended):
     bidder = models.CharField(max_length=120)
     contact = models.CharField(max_length=120, blank=True)
     note = models.CharField(max_length=200, blank=True)
+    conditions = models.CharField(max_length=300, blank=True)
+    expires_on = models.DateField("stands until", null=True, blank=True)
+    held_back = models.BooleanField("below what the consignor wants passed on", default=False)
     client_key = client_key_field()
     on = models.DateField()
     by = models.CharField(max_length=120)
@@ -178,6 +181,10 @@ class Charge(Appended):
     amount = MoneyField()
     borne_by = WordField(max_length=10, words=BornBy, default=BornBy.CONSIGNOR)
     agreed_by = models.CharField("who agreed to it", max_length=120)
+    vendor = models.CharField("who is to be paid for it, if not the lot", max_length=120, blank=True)
+    consent = models.OneToOneField(
+        "ConsentRequest", on_delete=models.PROTECT, null=True, blank=True, related_name="charge"
+    )
     on = models.DateField()
     sets_aside = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="set_aside_by"
@@ -208,6 +215,7 @@ class ConsignorPayment(Appended):
     consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="consignor_payments")
     amount = MoneyField()
     method = WordField(max_length=10, words=PaymentMethod)
+    reference = models.CharField("number or reference", max_length=60, blank=True)
     on = models.DateField()
     client_key = client_key_field()
     by = models.CharField(max_length=120)
@@ -232,6 +240,7 @@ class StatusLink(models.Model):
 
     consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="links")
     digest = models.CharField(max_length=64, unique=True)
+    seed = models.CharField(max_length=64, blank=True)  # with the server's key the token again, for mail; alone nothing
     prefix = models.CharField(max_length=8)
     made_by = models.CharField(max_length=120)
     made_at = models.DateTimeField()

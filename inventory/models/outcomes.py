@@ -160,7 +160,11 @@ class Settlement(Appended):
     follows = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="followed_by")
     outcome = models.ForeignKey(SaleOutcome, on_delete=models.PROTECT, related_name="settlements")
     terms = models.ForeignKey("Terms", on_delete=models.PROTECT, related_name="+")
+    sequence = models.PositiveIntegerField(null=True, unique=True)  # counts through the whole lot, without gaps
     number = models.CharField(max_length=24, unique=True)
+    is_reversal = models.BooleanField("takes back the one it follows", default=False)
+    reason = models.CharField("why it was taken back", max_length=200, blank=True)
+    pay_on = models.DateField("day it is paid out", null=True, blank=True)
     due = MoneyField("due to the consignor; negative: due from the consignor")
     pay_by = models.DateField()
     on = models.DateField()
@@ -174,7 +178,12 @@ class Settlement(Appended):
                 condition=models.Q(follows__isnull=True),
                 name="settlement_one_root_per_consignment",
                 violation_error_message="This consignment has a settlement already.",
-            )
+            ),
+            models.CheckConstraint(
+                condition=models.Q(is_reversal=False) | models.Q(follows__isnull=False) & ~models.Q(reason=""),
+                name="settlement_reversal_follows_and_says_why",
+                violation_error_message="A reversal names the statement it takes back, and says why.",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -198,15 +207,40 @@ class SettlementLine(Appended):
         return f"{self.label}: {self.amount}"
 
 
+class SettlementPayee(Appended):
+    """Who is paid what on a statement, frozen with it."""
+
+    settlement = models.ForeignKey(Settlement, on_delete=models.PROTECT, related_name="payees")
+    position = models.PositiveSmallIntegerField()
+    kind = WordField(max_length=12, words=Payee)
+    name = models.CharField(max_length=120)
+    amount = MoneyField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["settlement", "position"], name="settlementpayee_position_is_unique"),
+            within("settlementpayee", field="kind", allowed=Payee.values),
+        ]
+        ordering = ["settlement", "position"]
+
+    def __str__(self) -> str:
+        return f"{self.amount} to {self.name}"
+
+
 class Disbursement(Appended):
     """Money that left the lot for one payee of a settlement."""
 
     settlement = models.ForeignKey(Settlement, on_delete=models.PROTECT, related_name="disbursements")
+    share = models.ForeignKey(
+        SettlementPayee, on_delete=models.PROTECT, null=True, blank=True, related_name="disbursements"
+    )
     payee_kind = WordField(max_length=12, words=Payee)
     payee = models.CharField(max_length=120)
     amount = MoneyField()
     method = WordField(max_length=10, words=PaymentMethod)
     reference = models.CharField(max_length=60, blank=True)
+    proof = models.FileField("proof of payment", upload_to="proofs/%Y/%m/", blank=True)
+    proof_sha256 = models.CharField(max_length=64, blank=True)
     on = models.DateField()
     client_key = client_key_field()
     by = models.CharField(max_length=120)

@@ -72,6 +72,7 @@ class Consignor(models.Model):
     email = models.EmailField(blank=True)
     phone = models.CharField(max_length=40, blank=True)
     address = models.TextField(blank=True)
+    is_lot = models.BooleanField("the lot itself, for vehicles of its own", default=False)
     created_at = models.DateTimeField()
     version = models.PositiveIntegerField(default=1)
 
@@ -81,7 +82,13 @@ class Consignor(models.Model):
                 condition=~models.Q(name=""),
                 name="consignor_has_name",
                 violation_error_message="Give the consignor's name.",
-            )
+            ),
+            models.UniqueConstraint(
+                fields=["is_lot"],
+                condition=models.Q(is_lot=True),
+                name="consignor_one_is_the_lot",
+                violation_error_message="The lot is among the consignors already.",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -5,7 +5,7 @@ from django.db import models
 
 from inventory.models.base import Appended
 from inventory.models.fields import MoneyField, WordField, within
-from inventory.rules.words import Objective
+from inventory.rules.words import ListingTone, Objective, PayClock
 
 
 class Lot(models.Model):
@@ -19,6 +19,13 @@ class Lot(models.Model):
         default=20,
         validators=[MinValueValidator(1), MaxValueValidator(365)],
     )
+    pay_clock = WordField(
+        "what starts these days (check local law)", max_length=10, words=PayClock, default=PayClock.SOLD
+    )
+    phone = models.CharField(max_length=40, blank=True)
+    email = models.EmailField("e-mail that consignors and buyers see", blank=True)
+    listing_tone = WordField("tone of listings", max_length=10, words=ListingTone, default=ListingTone.TELLING)
+    listing_order = models.JSONField("order of the sections of a listing", default=list, blank=True)
     aged_after_days = models.PositiveSmallIntegerField(
         "days after which stock counts as aged",
         default=90,
@@ -57,6 +64,8 @@ class Lot(models.Model):
                 violation_error_message="The coverage is from 50 to 95 percent.",
             ),
             within("lot", field="ask_objective", allowed=Objective.values),
+            within("lot", field="pay_clock", allowed=PayClock.values),
+            within("lot", field="listing_tone", allowed=ListingTone.values),
             models.CheckConstraint(
                 condition=models.Q(sell_by_percent__gte=5, sell_by_percent__lte=95, unsold_worth_percent__lte=100),
                 name="lot_asking_is_percent",

@@ -9,8 +9,11 @@ from inventory.rules.words import (
     Basis,
     BuildClass,
     IdentityKind,
+    NameJoin,
+    OwnerKind,
     PaperStanding,
     SerialKind,
+    SigningRight,
     TitleBrand,
     TitleKind,
 )
@@ -140,6 +143,12 @@ class TitlePaper(Appended):
     kind = WordField(max_length=20, words=TitleKind)
     number = models.CharField(max_length=60, blank=True)
     name_on_paper = models.CharField(max_length=120, blank=True)
+    more_names = models.CharField("further names on it", max_length=200, blank=True)
+    names_joined = WordField("how the names are joined", max_length=10, words=NameJoin, blank=True)
+    owner_kind = WordField("who that is", max_length=10, words=OwnerKind, blank=True)
+    signer = models.CharField("who may sign for them", max_length=120, blank=True)
+    signs_by = WordField("by what right", max_length=10, words=SigningRight, blank=True)
+    in_hand_since = models.DateField("in the lot's hands since", null=True, blank=True)
     place = models.CharField(max_length=60, blank=True)
     standing = WordField(max_length=10, words=PaperStanding)
     seen_on = models.DateField()
@@ -150,6 +159,14 @@ class TitlePaper(Appended):
         constraints = [
             within("titlepaper", field="kind", allowed=TitleKind.values),
             within("titlepaper", field="standing", allowed=PaperStanding.values),
+            within("titlepaper", field="names_joined", allowed=["", *NameJoin.values]),
+            within("titlepaper", field="owner_kind", allowed=["", *OwnerKind.values]),
+            within("titlepaper", field="signs_by", allowed=["", *SigningRight.values]),
+            models.CheckConstraint(
+                condition=models.Q(signer="", signs_by="") | (~models.Q(signer="") & ~models.Q(signs_by="")),
+                name="titlepaper_signer_has_right",
+                violation_error_message="Say who may sign and by what right.",
+            ),
         ]
 
     def __str__(self) -> str:

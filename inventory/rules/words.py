@@ -240,6 +240,8 @@ class ChargeKind(TextChoices):
     STORAGE = "storage", "storage"
     PHOTOGRAPHY = "photography", "photography"
     PAPERWORK = "paperwork", "paperwork"
+    WITHDRAWAL = "withdrawal", "early withdrawal"
+    PROTECTION = "protection", "commission on a sale in the protection period"
     OTHER = "other", "other"
 
 
@@ -279,12 +281,14 @@ class PaymentMethod(TextChoices):
     CASH = "cash", "cash"
     CARD = "card", "card"
     LENDER = "lender", "buyer's lender"
+    DRAFT = "draft", "cashier's cheque, bank draft or money order"
     OTHER = "other", "other"
 
 
 class Payee(TextChoices):
     CONSIGNOR = "consignor", "the consignor"
     LIEN_HOLDER = "lien_holder", "the lien holder"
+    VENDOR = "vendor", "a vendor"
 
 
 class TyrePosition(TextChoices):
@@ -341,3 +345,123 @@ class Objective(TextChoices):
     CONSIGNOR_NET = "consignor_net", "most for the consignor"
     LOT_GROSS = "lot_gross", "most for the lot"
     SELL_BY = "sell_by", "sold by the date"
+
+
+class CommissionBase(TextChoices):
+    """What a percentage is taken of."""
+
+    PRICE = "price", "the price agreed"
+    EFFECTIVE = "effective", "the price less concessions and over-allowance"
+
+
+class Exclusivity(TextChoices):
+    EXCLUSIVE = "exclusive", "only the lot may sell it"
+    OPEN = "open", "the consignor may sell it too"
+
+
+class ConsentKind(TextChoices):
+    """What a consignor is asked to agree to. Nothing of it takes effect before."""
+
+    FLOOR = "floor", "a sale below the floor"
+    TERMS = "terms", "new terms"
+    CHARGE = "charge", "a charge"
+    ASK = "ask", "an asking price"
+    CONCESSION = "concession", "money off after the sale"
+
+
+class ConsentResult(TextChoices):
+    AGREED = "agreed", "agreed"
+    DECLINED = "declined", "declined"
+    TAKEN_BACK = "taken_back", "taken back by the lot"
+
+
+class ExtraKind(TextChoices):
+    """What a buyer pays beside the price. It never stands on the consignor's statement."""
+
+    SALES_TAX = "sales_tax", "sales tax"
+    TITLE_FEE = "title_fee", "title fee"
+    REGISTRATION = "registration", "registration"
+    LOT_FEE = "lot_fee", "fee of the lot"
+
+
+class TrustKind(TextChoices):
+    """Money between the trust account and the lot's own, and taxes passed on."""
+
+    TO_LOT = "to_lot", "paid out to the lot"
+    FROM_LOT = "from_lot", "paid in by the lot"
+    TO_AUTHORITY = "to_authority", "taxes and fees passed on"
+
+
+class NameJoin(TextChoices):
+    """How the names on a title are joined. What each means differs by place: check local law."""
+
+    ONE = "one", "one name"
+    AND = "and", "AND: all of them sign"
+    OR = "or", "OR: any of them signs"
+    NOT_SAID = "not_said", "several names, nothing between them"
+
+
+class OwnerKind(TextChoices):
+    PERSON = "person", "a person"
+    ESTATE = "estate", "an estate"
+    TRUST = "trust", "a trust"
+    COMPANY = "company", "a company"
+
+
+class SigningRight(TextChoices):
+    """By what right somebody signs for the names on the title."""
+
+    OWNER = "owner", "is named on the title"
+    EXECUTOR = "executor", "executor or administrator of the estate"
+    TRUSTEE = "trustee", "trustee"
+    OFFICER = "officer", "officer of the company"
+    ATTORNEY = "attorney", "holds a power of attorney"
+
+
+class Collector(TextChoices):
+    """Who took a vehicle away."""
+
+    BUYER = "buyer", "the buyer"
+    CONSIGNOR = "consignor", "the consignor"
+    AGENT = "agent", "somebody sent by them"
+    CARRIER = "carrier", "a carrier"
+
+
+class PayClock(TextChoices):
+    """What starts the days within which a consignor is paid. Check local law."""
+
+    SOLD = "sold", "the sale"
+    CLEARED = "cleared", "the buyer's money clearing in full"
+    TITLE = "title", "the title going to the buyer"
+
+
+class MessageKind(TextChoices):
+    ARRIVED = "arrived", "arrival"
+    INSPECTED = "inspected", "inspection"
+    LISTED = "listed", "offered for sale"
+    PRICE_CHANGE = "price_change", "price change"
+    OFFER = "offer", "offers"
+    DEPOSIT = "deposit", "deposits"
+    FELL_THROUGH = "fell_through", "deals that fell through"
+    SOLD = "sold", "sale"
+    SETTLED = "settled", "settlement"
+    PAID = "paid", "payments to you"
+    ENDING = "ending", "agreement ending"
+    CONSENT = "consent", "questions that need your agreement"
+    ANSWER = "answer", "answers to your questions"
+    SUMMARY = "summary", "weekly summary"
+
+
+class MessageStatus(TextChoices):
+    QUEUED = "queued", "waiting to be sent"
+    SENDING = "sending", "being sent"
+    SENT = "sent", "sent"
+    FAILED = "failed", "given up"
+    UNCLEAR = "unclear", "cut off while it was being sent"
+    NOT_WANTED = "not_wanted", "not sent: turned off"
+    NO_ADDRESS = "no_address", "not sent: no e-mail address"
+
+
+class ListingTone(TextChoices):
+    PLAIN = "plain", "short and plain"
+    TELLING = "telling", "in full sentences"
