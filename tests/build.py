@@ -24,6 +24,7 @@ from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain
 from inventory.actions.writing import trade_day
 from inventory.models import BuyerPayment, Consignment, User
+from inventory.queries import facts
 from inventory.rules.catalogue import CHECKS
 from inventory.rules.components import COMPONENTS
 from inventory.rules.date_codes import window
@@ -145,7 +146,8 @@ def make_listable(stay: Consignment, *, at: datetime, ask: Decimal, **changes: A
 def pay_in_full(stay: Consignment, *, at: datetime) -> None:
     deal = stay.deals.get(end="sold")
     waiting = list(BuyerPayment.objects.filter(deal=deal, event=PaymentEvent.RECEIVED, events__isnull=True))
-    left = deal.price - deal.trade_allowance - sum((row.amount for row in waiting), Decimal(0))
+    money = facts.buyer_money(deal)
+    left = money.owed - money.received
     if left:
         waiting.append(paying.record_payment(stay.pk, payment=Payment(amount=left), by=BUILDER, at=at))
     for row in waiting:

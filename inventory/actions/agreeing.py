@@ -1,6 +1,5 @@
-"""Terms, charges and consent: what lot and consignor agreed."""
+"""Terms, consent to a price, and what a lender says is owed: what lot and consignor agreed."""
 
-import uuid
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -8,27 +7,31 @@ from decimal import Decimal
 from django.db import transaction
 
 from inventory.actions import logbook
-from inventory.actions.writing import add, again, change, locked, trade_day
-from inventory.errors import NotFound, Refused
-from inventory.models import Charge, Consent, Consignment, ConsignorPayment, Terms
+from inventory.actions.writing import add, change, locked, trade_day
+from inventory.errors import Refused
+from inventory.models import Consent, Consignment, LienQuote, Terms
 from inventory.queries import facts
 from inventory.rules import money
+from inventory.rules.agreement import Beside, check_beside
 from inventory.rules.plausibility import check_not_future
 from inventory.rules.roles import Act, Actor, require
 from inventory.rules.states import State
 from inventory.rules.terms import check_plan
-from inventory.rules.words import BornBy, FloorKind, TitleProtection
+from inventory.rules.words import BornBy, ChargeKind, CommissionBase, Exclusivity, FloorKind, TitleProtection
 
 
 @dataclass(frozen=True, kw_only=True)
 class NewTerms:
-    """Terms as given. Rates are in percent; tiers are (up to or None, rate) in rising order."""
+    """Terms as given. Rates and shares are in percent; tiers are (up to or None, rate) in rising order, steps (days
+    listed, ask), charge rules (kind, who bears it, cap or None) and payees (name, percent)."""
 
     plan_kind: str
     starts_on: date
     ends_on: date
     rate: Decimal | None = None
     minimum: Decimal | None = None
+    maximum: Decimal | None = None
+    commission_base: str = CommissionBase.PRICE
     tiers: tuple[tuple[Decimal | None, Decimal], ...] = ()
     flat: Decimal | None = None
     guaranteed_net: Decimal | None = None
@@ -42,22 +45,37 @@ class NewTerms:
     lien_quoted_on: date | None = None
     lien_good_until: date | None = None
     lien_per_day: Decimal | None = None
+    title_protection_note: str = ""
+    exclusivity: str = Exclusivity.EXCLUSIVE
+    renewal_days: int | None = None
+    protection_days: int = 0
+    step_downs: tuple[tuple[int, Decimal], ...] = ()
+    consent_below: Decimal | None = None
+    convey_from: Decimal | None = None
+    charge_rules: tuple[tuple[str, str, Decimal | None], ...] = ()
+    storage_per_day: Decimal | None = None
+    storage_free_days: int = 0
+    withdrawal_fee: Decimal | None = None
+    forfeit_percent: Decimal | None = None
+    insurance: str = ""
+    photos_allowed: bool = True
+    test_drives_allowed: bool = True
+    payees: tuple[tuple[str, Decimal], ...] = ()
 
 
 @transaction.atomic
 def agree_terms(consignment_id: int, *, terms: NewTerms, by: Actor, at: datetime, version: int | None = None) -> Terms:
-    """Record the next version of the terms. The one before stays as it was."""
+    """Record the next version of the terms. The one before stays as it was.
+
+    Signed, it is in effect at once. Unsigned, it is a proposal: a version that both sides accepted stays in effect
+    until the consignor has agreed to the new one.
+    """
     require(by, Act.AGREE_TERMS)
     stay = locked(consignment_id, version=version)
     _refuse_after_sale(stay)
-    last = facts.terms_of(stay)
+    last = Terms.objects.filter(consignment=stay).order_by("-number").first()
     row = Terms(
-        consignment=stay, number=last.number + 1 if last else 1, by=by.name, at=at,
-        **{
-            **terms.__dict__,
-            "tiers": [[None if up is None else str(up), str(rate)] for up, rate in terms.tiers],
-            "signed_by": terms.signed_by.strip(),
-        },
+        consignment=stay, number=last.number + 1 if last else 1, by=by.name, at=at, **_columns(terms)
     )  # fmt: skip
     _check_terms(row, today=trade_day(at))
     add(row)
@@ -69,12 +87,42 @@ def agree_terms(consignment_id: int, *, terms: NewTerms, by: Actor, at: datetime
     return row
 
 
+def _columns(terms: NewTerms) -> dict[str, object]:
+    """The terms as columns: what is a list of figures is kept as text, exact to the cent."""
+    return {
+        **terms.__dict__,
+        "tiers": [[None if up is None else str(up), str(rate)] for up, rate in terms.tiers],
+        "step_downs": [[days, str(ask)] for days, ask in terms.step_downs],
+        "charge_rules": [[kind, by, None if cap is None else str(cap)] for kind, by, cap in terms.charge_rules],
+        "payees": [[name.strip(), str(percent)] for name, percent in terms.payees],
+        "signed_by": terms.signed_by.strip(),
+        "insurance": terms.insurance.strip(),
+    }
+
+
 def _check_terms(row: Terms, *, today: date) -> None:
     check_plan(facts.plan_of(row))
+    check_beside(_beside(row))
     if row.signed_on is not None:
         check_not_future(row.signed_on, today=today, field="signed_on")
     if row.floor is not None:
         money.check_amount(row.floor, field="floor", minimum=money.CENT)
+    _check_lien(row, today=today)
+    facts.floor_price(row, charges=[], on=today)  # refuses a net that no price can leave
+
+
+def _beside(row: Terms) -> Beside:
+    known = {(kind, by) for kind in ChargeKind.values for by in BornBy.values}
+    for kind, borne_by, _ in row.charge_rules:
+        if (kind, borne_by) not in known:
+            raise Refused(
+                "terms_charges", f"“{kind}, {borne_by}” is no kind of charge and who bears it.", field="charge_rules",
+                got=kind, mend=f"The kinds are {', '.join(ChargeKind.labels)}.",
+            )  # fmt: skip
+    return facts.beside(row)
+
+
+def _check_lien(row: Terms, *, today: date) -> None:
     lien = (bool(row.lien_holder.strip()), row.lien_amount is not None, row.lien_quoted_on is not None)
     besides = row.lien_good_until is not None or row.lien_per_day is not None
     if (any(lien) or besides) and not all(lien):
@@ -86,7 +134,40 @@ def _check_terms(row: Terms, *, today: date) -> None:
         )
     if row.lien_quoted_on is not None:
         check_not_future(row.lien_quoted_on, today=today, field="lien_quoted_on")
-    facts.floor_price(row, charges=[], on=today)  # refuses a net that no price can leave
+
+
+@transaction.atomic
+def record_lien_quote(
+    consignment_id: int, *, holder: str, amount: Decimal, quoted_on: date, good_until: date | None = None,
+    per_day: Decimal | None = None, reference: str = "", by: Actor, at: datetime,
+) -> LienQuote:  # fmt: skip
+    """What the lender says is owed. It takes the place of every quote before, and of the one in the terms."""
+    require(by, Act.ADD_CHARGE)
+    stay = locked(consignment_id)
+    refuse_settled(stay)
+    row = add(
+        LienQuote(
+            consignment=stay, holder=holder.strip(), amount=money.check_amount(amount, field="amount"),
+            quoted_on=check_not_future(quoted_on, today=trade_day(at), field="quoted_on"), good_until=good_until,
+            per_day=None if per_day is None else money.check_amount(per_day, field="per_day"),
+            reference=reference.strip(), by=by.name, at=at,
+        )
+    )  # fmt: skip
+    change(stay)
+    logbook.record(
+        "lien.quoted", row, by=by, at=at, consignment=stay, holder=row.holder, amount=row.amount, on=row.quoted_on
+    )
+    return row
+
+
+def refuse_settled(stay: Consignment) -> None:
+    """Nothing of a statement that was approved can change any more."""
+    if facts.settlement_of(stay) is not None or stay.state == State.RELEASED:
+        raise Refused(
+            "settled_already", f"{stay.stock_number} is settled: charges cannot change any more.",
+            field="state", got=stay.state,
+            mend="Take the statement back by a reversal first, or agree it with the consignor apart.",
+        )  # fmt: skip
 
 
 def _refuse_after_sale(stay: Consignment) -> None:
@@ -101,81 +182,18 @@ def _refuse_after_sale(stay: Consignment) -> None:
 
 
 @transaction.atomic
-def add_charge(
-    consignment_id: int, *, kind: str, what: str, amount: Decimal, agreed_by: str,
-    borne_by: str = BornBy.CONSIGNOR, on: date | None = None, client_key: uuid.UUID | None = None,
-    by: Actor, at: datetime,
-) -> Charge:  # fmt: skip
-    """An agreed cost. After the settlement was approved nothing can be added to it."""
-    require(by, Act.ADD_CHARGE)
-    stay = locked(consignment_id)
-    if (known := again(Charge, client_key=client_key)) is not None:
-        return known
-    _refuse_settled(stay)
-    if not agreed_by.strip():
-        raise Refused(
-            "not_agreed", "Nobody is named who agreed to the charge.", field="agreed_by",
-            mend="Charges are agreed first: say by whom.",
-        )  # fmt: skip
-    today = trade_day(at)
-    row = add(
-        Charge(
-            consignment=stay, kind=kind, what=what.strip(), agreed_by=agreed_by.strip(), borne_by=borne_by,
-            amount=money.check_amount(amount, field="amount", minimum=money.CENT),
-            on=check_not_future(on or today, today=today, field="on"),
-            client_key=client_key, by=by.name, at=at,
-        )
-    )  # fmt: skip
-    change(stay)
-    logbook.record(
-        "charge.added", row, by=by, at=at, consignment=stay, amount=row.amount, what=row.what,
-        borne_by=row.get_borne_by_display(),
-    )  # fmt: skip
-    return row
-
-
-@transaction.atomic
-def set_charge_aside(charge_id: int, *, reason: str, by: Actor, at: datetime) -> Charge:
-    """Take a charge back by a row that names it; both stay in the books."""
-    require(by, Act.ADD_CHARGE)
-    wrong = Charge.objects.select_related("consignment").filter(pk=charge_id, sets_aside__isnull=True).first()
-    if wrong is None:
-        raise NotFound("not_found", "There is no such charge.", got=charge_id)
-    stay = locked(wrong.consignment_id)
-    _refuse_settled(stay)
-    if Charge.objects.filter(sets_aside=wrong).exists():
-        raise Refused("done_already", "This charge is set aside already.", field="charge")
-    if not reason.strip():
-        raise Refused("reason_missing", "The reason is missing.", field="reason", mend="Say why.")
-    row = add(
-        Charge(
-            consignment=stay, kind=wrong.kind, what=reason.strip()[:200], amount=wrong.amount,
-            borne_by=wrong.borne_by, agreed_by=by.name, on=trade_day(at), sets_aside=wrong, by=by.name, at=at,
-        )
-    )  # fmt: skip
-    change(stay)
-    logbook.record(
-        "charge.set_aside", row, by=by, at=at, consignment=stay, amount=wrong.amount, what=wrong.what,
-        reason=reason,
-    )  # fmt: skip
-    return row
-
-
-def _refuse_settled(stay: Consignment) -> None:
-    if facts.settlement_of(stay) is not None or stay.state == State.RELEASED:
-        raise Refused(
-            "settled_already", f"{stay.stock_number} is settled: charges cannot change any more.",
-            field="state", got=stay.state, mend="Agree it with the consignor apart from this settlement.",
-        )  # fmt: skip
-
-
-@transaction.atomic
 def record_consent(
     consignment_id: int, *, down_to: Decimal, given_by: str, how: str, text: str, by: Actor, at: datetime
 ) -> Consent:
     """The consignor's consent to a sale below the floor, with the exact words agreed to."""
     require(by, Act.MARK_SOLD)
-    stay = locked(consignment_id)
+    return append_consent(locked(consignment_id), down_to=down_to, given_by=given_by, how=how, text=text, by=by, at=at)
+
+
+def append_consent(
+    stay: Consignment, *, down_to: Decimal, given_by: str, how: str, text: str, by: Actor, at: datetime
+) -> Consent:
+    """Consent to a price, inside the caller's transaction."""
     row = add(
         Consent(
             consignment=stay, down_to=money.check_amount(down_to, field="down_to", minimum=money.CENT),
@@ -186,41 +204,4 @@ def record_consent(
         "consent.recorded", row, by=by, at=at, consignment=stay, name=row.given_by, amount=row.down_to,
         text=row.text,
     )  # fmt: skip
-    return row
-
-
-@transaction.atomic
-def record_consignor_payment(
-    consignment_id: int, *, amount: Decimal, method: str, on: date | None = None,
-    client_key: uuid.UUID | None = None, by: Actor, at: datetime,
-) -> ConsignorPayment:  # fmt: skip
-    """Money from the consignor for the charges on a withdrawn vehicle, before it leaves.
-
-    Charges on a vehicle that is sold are taken from the settlement instead.
-    """
-    require(by, Act.RECORD_PAYMENT)
-    stay = locked(consignment_id)
-    if (known := again(ConsignorPayment, client_key=client_key)) is not None:
-        return known
-    if stay.state != State.WITHDRAWN:
-        raise Refused(
-            "not_withdrawn", f"{stay.stock_number} is {stay.get_state_display()}, not withdrawn.",
-            field="state", got=stay.state, mend="Charges on a sold vehicle are taken from its settlement.",
-        )  # fmt: skip
-    open_charges = facts.charges_unpaid(stay, charges=facts.live_charges(stay))
-    money.check_amount(amount, field="amount", minimum=money.CENT)
-    if amount > open_charges:
-        raise Refused(
-            "more_than_owed", f"{money.show(amount)} is more than the {money.show(open_charges)} unpaid.",
-            field="amount", got=str(amount), mend="Record what was owed.",
-        )  # fmt: skip
-    today = trade_day(at)
-    row = add(
-        ConsignorPayment(
-            consignment=stay, amount=amount, method=method, client_key=client_key, by=by.name, at=at,
-            on=check_not_future(on or today, today=today, field="on"),
-        )
-    )  # fmt: skip
-    change(stay)
-    logbook.record("payment.from_consignor", row, by=by, at=at, consignment=stay, amount=row.amount)
     return row

@@ -12,6 +12,7 @@ from inventory.errors import Refused
 from inventory.models import AskChange, Consignment, PriceOpinion
 from inventory.queries import facts
 from inventory.rules import money
+from inventory.rules.agreement import check_ask_allowed
 from inventory.rules.roles import Act, Actor, require
 from inventory.rules.states import State
 from inventory.rules.suggested import Suggested, departs, stored
@@ -36,23 +37,56 @@ def set_ask(
             field="state", got=stay.state, mend="The ask changes before or while the vehicle is listed.",
         )  # fmt: skip
     money.check_amount(amount, field="ask", minimum=money.CENT)
-    _refuse_below_floor(stay, amount=amount, at=at)
+    refuse_below_floor(stay, amount=amount, at=at)
+    _refuse_without_consent(stay, amount=amount, at=at)
     _refuse_unexplained(amount, reason=reason, suggestion=suggestion)
-    opinion = PriceOpinion.objects.filter(consignment=stay).order_by("-pk").first()
-    row = add(
-        AskChange(
-            consignment=stay, amount=amount, reason=reason.strip(), opinion=opinion, on=trade_day(at),
-            by=by.name, at=at, **_suggested_columns(suggestion),
-        )
-    )  # fmt: skip
-    change(stay)
-    logbook.record("ask.set", row, by=by, at=at, consignment=stay, amount=amount, because=logbook.because(reason))
+    columns = _suggested_columns(suggestion)
+    row = _append(stay, amount=amount, reason=reason.strip(), decided_by=by.name, columns=columns, by=by, at=at)
     if suggestion is not None:  # an entry of its own: whoever may not see the price band reads the ask alone
         logbook.record(
             "opinion.suggested", row, by=by, at=at, consignment=stay, amount=row.suggested,
             objective=row.get_objective_display(), why=row.suggested_because,
         )  # fmt: skip
     return row
+
+
+def append_agreed(stay: Consignment, *, amount: Decimal, asked_by: str, by: Actor, at: datetime) -> AskChange:
+    """The ask that the owner wanted and the consignor agreed to, inside the caller's transaction."""
+    if stay.state not in ASKABLE:
+        raise Refused(
+            "not_askable", f"{stay.stock_number} is {stay.get_state_display()}: its ask cannot change now.",
+            field="state", got=stay.state, mend="Ask the lot.",
+        )  # fmt: skip
+    refuse_below_floor(stay, amount=amount, at=at)
+    return _append(
+        stay, amount=amount, reason="the consignor agreed", decided_by=asked_by, columns={}, by=by, at=at
+    )  # fmt: skip
+
+
+def _append(
+    stay: Consignment, *, amount: Decimal, reason: str, decided_by: str, columns: dict[str, object], by: Actor,
+    at: datetime,
+) -> AskChange:  # fmt: skip
+    opinion = PriceOpinion.objects.filter(consignment=stay).order_by("-pk").first()
+    row = add(
+        AskChange(
+            consignment=stay, amount=amount, reason=reason, opinion=opinion, on=trade_day(at), by=decided_by, at=at,
+            **columns,
+        )
+    )  # fmt: skip
+    change(stay)
+    logbook.record("ask.set", row, by=by, at=at, consignment=stay, amount=amount, because=logbook.because(reason))
+    return row
+
+
+def _refuse_without_consent(stay: Consignment, *, amount: Decimal, at: datetime) -> None:
+    terms = facts.terms_of(stay)
+    if terms is None or terms.consent_below is None:
+        return
+    check_ask_allowed(
+        amount, said=facts.beside(terms), listed_on=stay.listed_on, today=trade_day(at),
+        consented=facts.ask_consented(stay, terms=terms),
+    )  # fmt: skip
 
 
 def _suggested_columns(suggestion: Suggested | None) -> dict[str, object]:
@@ -73,7 +107,7 @@ def _refuse_unexplained(amount: Decimal, *, reason: str, suggestion: Suggested |
         )  # fmt: skip
 
 
-def _refuse_below_floor(stay: Consignment, *, amount: Decimal, at: datetime) -> None:
+def refuse_below_floor(stay: Consignment, *, amount: Decimal, at: datetime) -> None:
     today = trade_day(at)
     floor = facts.floor_price(facts.terms_of(stay), charges=facts.live_charges(stay), on=today)
     if floor is not None and amount < floor:

@@ -11,9 +11,10 @@ from typing import Any
 from django.conf import settings
 from django.db import transaction
 
-from inventory.actions import (
+from inventory.actions import (  # fmt: skip
     agreeing,
     asking,
+    charging,
     demo_ledger,
     demo_walk,
     figures,
@@ -30,7 +31,7 @@ from inventory.actions import (
     selling,
     settling,
     staffing,
-)  # fmt: skip
+)
 from inventory.actions.figures import Measured
 from inventory.actions.intake import Arrival
 from inventory.actions.paying import Payment
@@ -299,7 +300,7 @@ def _agree(stay: _Stay) -> None:
     )  # fmt: skip
     agreeing.agree_terms(stay.row.pk, terms=terms, by=BY, at=at)
     for kind, what, amount in stay.given.get("charges", ()):
-        agreeing.add_charge(
+        charging.add_charge(
             stay.row.pk, kind=kind, what=what, amount=Decimal(amount), agreed_by=stay.row.consignor.name, by=BY, at=at
         )
     serial = stay.row.vehicle.serial

@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import Any, Protocol
 
 from inventory.actions.writing import add
+from inventory.errors import Refused
 from inventory.models import Consignment, Deal, SaleOutcome
 from inventory.queries.history import live_outcome, snapshot
 from inventory.rules import money
@@ -49,6 +50,24 @@ def append_sale(
         price=deal.price, concessions=deal.concessions, over_allowance=over_allowance(deal),
         effective_price=effective_price(deal), by=by.name, at=at,
     )  # fmt: skip
+
+
+def append_lowered(stay: Consignment, *, deal: Deal, by: Actor, at: datetime) -> SaleOutcome:
+    """The sale as it stands after money off: what the vehicle was stays as it was frozen, the effective price falls."""
+    last = live_outcome(stay)
+    if last is None:
+        raise Refused("not_sold", f"{stay.stock_number} has no sale.", field="state", got=stay.state)
+    off = money.total(deal.later_concessions.values_list("amount", flat=True))
+    kept = {name: getattr(last, name) for name in (*SNAPSHOT, *_OF_SALE)}
+    return add(
+        SaleOutcome(
+            **{**kept, "concessions": deal.concessions + off, "effective_price": effective_price(deal) - off},
+            consignment=stay, follows=last, by=by.name, at=at,
+        )
+    )  # fmt: skip
+
+
+_OF_SALE = ("result", "deal", "ended_on", "channel", "arms_length", "price", "over_allowance")
 
 
 def append_withdrawal(stay: Consignment, *, reason: str, detail: str, on: date, by: Actor, at: datetime) -> SaleOutcome:

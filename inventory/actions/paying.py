@@ -22,6 +22,7 @@ from inventory.rules.words import PaymentEvent, PaymentMethod
 class Payment:
     amount: Decimal
     method: str = PaymentMethod.WIRE
+    reference: str = ""
     on: date | None = None
     client_key: uuid.UUID | None = None
 
@@ -32,6 +33,7 @@ def receive(deal: Deal, *, payment: Payment, is_deposit: bool, by: Actor, at: da
     return add(
         BuyerPayment(
             deal=deal, event=PaymentEvent.RECEIVED, is_deposit=is_deposit, method=payment.method,
+            reference=payment.reference.strip(),
             amount=money.check_amount(payment.amount, field="amount", minimum=money.CENT),
             on=check_not_future(payment.on or today, today=today, field="on"),
             client_key=payment.client_key, by=by.name, at=at,
@@ -46,9 +48,7 @@ def record_payment(consignment_id: int, *, payment: Payment, by: Actor, at: date
     stay = locked(consignment_id)
     if (known := again(BuyerPayment, client_key=payment.client_key)) is not None:
         return known
-    deal = facts.live_deal(stay)
-    if deal is None:
-        raise NotFound("no_deal", f"There is no deal on {stay.stock_number}.", field="deal")
+    deal = facts.deal_of(stay)
     owed = facts.buyer_money(deal)
     left = owed.owed - owed.received
     if money.check_amount(payment.amount, field="amount", minimum=money.CENT) > left:
@@ -66,8 +66,11 @@ def record_payment(consignment_id: int, *, payment: Payment, by: Actor, at: date
 
 
 @transaction.atomic
-def settle_payment(payment_id: int, *, event: str, on: date | None = None, by: Actor, at: datetime) -> BuyerPayment:
-    """Say that a receipt has cleared, has bounced, or was returned to the buyer."""
+def settle_payment(
+    payment_id: int, *, event: str, amount: Decimal | None = None, on: date | None = None, by: Actor, at: datetime
+) -> BuyerPayment:
+    """Say that a receipt has cleared, has bounced, or was returned to the buyer: whole, or in part where `amount` is
+    given."""
     require(by, Act.CLEAR_PAYMENT)
     receipt = BuyerPayment.objects.select_related("deal").filter(pk=payment_id, event=PaymentEvent.RECEIVED).first()
     if receipt is None:
@@ -77,11 +80,13 @@ def settle_payment(payment_id: int, *, event: str, on: date | None = None, by: A
                       mend="Say cleared, bounced or returned.")  # fmt: skip
     stay = locked(receipt.deal.consignment_id)
     _refuse_if_gone(receipt)
-    _refuse_if_relied_on(receipt, event=event)
+    gone = _part(receipt, event=event, amount=amount)
+    _refuse_if_relied_on(receipt, event=event, amount=gone)
+    _refuse_if_forfeited(receipt, event=event)
     today = trade_day(at)
     row = add(
         BuyerPayment(
-            deal=receipt.deal, event=event, of=receipt, amount=receipt.amount, method=receipt.method,
+            deal=receipt.deal, event=event, of=receipt, amount=gone, method=receipt.method,
             is_deposit=receipt.is_deposit, on=check_not_future(on or today, today=today, field="on"),
             by=by.name, at=at,
         )
@@ -89,6 +94,33 @@ def settle_payment(payment_id: int, *, event: str, on: date | None = None, by: A
     change(stay)
     logbook.record(f"payment.{event}", row, by=by, at=at, consignment=stay, amount=row.amount, on=row.on)
     return row
+
+
+def _part(receipt: BuyerPayment, *, event: str, amount: Decimal | None) -> Decimal:
+    """What of a receipt the event is about: all of it, or the part that is returned."""
+    whole: Decimal = receipt.amount
+    if amount is None or amount == whole:
+        return whole
+    if event != PaymentEvent.RETURNED:
+        raise Refused("part", f"A payment {event} as a whole.", field="amount", got=str(amount),
+                      mend="Leave the amount empty.")  # fmt: skip
+    if not receipt.events.filter(event=PaymentEvent.CLEARED).exists():
+        raise Refused("part", "It has not cleared yet: a part of it cannot go back.", field="amount", got=str(amount),
+                      mend="Wait until it has cleared, or return the whole.")  # fmt: skip
+    if money.check_amount(amount, field="amount", minimum=money.CENT) > whole:
+        raise Refused(
+            "more_than_received", f"{money.show(amount)} is more than the {money.show(whole)} received.",
+            field="amount", got=str(amount), mend="Return what was received at most.",
+        )  # fmt: skip
+    return amount
+
+
+def _refuse_if_forfeited(receipt: BuyerPayment, *, event: str) -> None:
+    if event == PaymentEvent.RETURNED and receipt.is_deposit and receipt.deal.forfeited:
+        raise Refused(
+            "forfeited", f"This deposit was forfeited on {receipt.deal.ended_on}.", field="event", got=event,
+            mend="It belongs to consignor and lot: settle it with the buyer apart.",
+        )  # fmt: skip
 
 
 def _refuse_if_gone(receipt: BuyerPayment) -> None:
@@ -104,8 +136,10 @@ def _refuse_if_gone(receipt: BuyerPayment) -> None:
 _WENT: dict[str, str] = {PaymentEvent.BOUNCED: "bounced", PaymentEvent.RETURNED: "were returned to the buyer"}
 
 
-def _refuse_if_relied_on(receipt: BuyerPayment, *, event: str) -> None:
-    """Money that a settlement was approved on cannot be handed back by a tick."""
+def _refuse_if_relied_on(receipt: BuyerPayment, *, event: str, amount: Decimal) -> None:
+    """Money that a settlement was approved on cannot be handed back by a tick; what is too much can."""
+    if event == PaymentEvent.RETURNED and amount <= facts.buyer_money(receipt.deal).too_much:
+        return
     settled = facts.settlement_of(receipt.deal.consignment) is not None
     if settled and event != PaymentEvent.CLEARED:
         raise Refused(

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from inventory.actions import agreeing, logbook, outcomes, tasks
+from inventory.actions import agreeing, charging, logbook, outcomes, tasks
 from inventory.actions.moving import move
 from inventory.actions.paying import Payment, receive
 from inventory.actions.writing import add, again, change, locked, trade_day
@@ -15,10 +15,11 @@ from inventory.models import BuyerPayment, Consignment, Deal, Offer, SaleOutcome
 from inventory.queries import facts
 from inventory.queries.history import live_outcome
 from inventory.rules import money, states
+from inventory.rules.agreement import split_forfeit
 from inventory.rules.plausibility import check_not_future
 from inventory.rules.roles import Act, Actor, require
 from inventory.rules.states import State
-from inventory.rules.words import DealEnd, DepositFate, SaleChannel, WithdrawalReason
+from inventory.rules.words import DealEnd, DepositFate, PaymentEvent, SaleChannel, WithdrawalReason
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,6 +28,7 @@ class Bargain:
 
     price: Decimal
     buyer: str
+    address: str = ""
     contact: str = ""
     offer_id: int | None = None
     concessions: Decimal = money.ZERO
@@ -47,7 +49,7 @@ class ConsentGiven:
 @transaction.atomic
 def take_deposit(
     consignment_id: int, *, bargain: Bargain, deposit: Payment, hold_until: date,
-    consent: ConsentGiven | None = None, by: Actor, at: datetime, version: int | None = None,
+    refundable: bool = True, consent: ConsentGiven | None = None, by: Actor, at: datetime, version: int | None = None,
 ) -> Deal:  # fmt: skip
     """Hold a listed vehicle for a buyer until a date. Back-up offers are still taken."""
     require(by, Act.TAKE_DEPOSIT)
@@ -63,7 +65,7 @@ def take_deposit(
             got=str(hold_until), mend="Give the day until which the vehicle is held.",
         )  # fmt: skip
     money.check_amount(deposit.amount, field="deposit", minimum=money.CENT)
-    deal = _open_deal(stay, bargain=bargain, hold_until=hold_until, by=by, at=at)
+    deal = _open_deal(stay, bargain=bargain, hold_until=hold_until, refundable=refundable, by=by, at=at)
     if deposit.amount > deal.price:
         raise Refused(
             "deposit_above_price", f"The deposit {money.show(deposit.amount)} is more than the price.",
@@ -92,10 +94,34 @@ def end_deal(
             "no_deal_to_end", f"{stay.stock_number} is {stay.get_state_display()}: no deposit holds it.", field="state",
             got=stay.state, mend="A sale is unwound; only a deal with a deposit falls through.",
         )  # fmt: skip
-    deal = _live_deal(stay)
+    deal = facts.deal_of(stay)
+    kept = _forfeit(stay, deal=deal) if deposit_fate == DepositFate.KEPT else {}
     move(stay.pk, to=State.LISTED, by=by, at=at, reason=reason)
-    _close(deal, end=DealEnd.FALLEN_THROUGH, reason=reason, fate=deposit_fate, by=by, at=at, stay=stay)
+    _close(deal, end=DealEnd.FALLEN_THROUGH, reason=reason, fate=deposit_fate, by=by, at=at, stay=stay, **kept)
     return deal
+
+
+def _forfeit(stay: Consignment, *, deal: Deal) -> dict[str, Decimal]:
+    """The deposit that is kept, and the consignor's share of it by the terms."""
+    if deal.refundable:
+        raise Refused(
+            "deposit_refundable", f"The deposit of {deal.buyer} was taken as one that goes back.",
+            field="deposit_fate", mend="Return it. Whether a deposit may be kept, local law says.",
+        )  # fmt: skip
+    receipts = BuyerPayment.objects.filter(deal=deal, is_deposit=True)
+    open_ones = receipts.filter(event=PaymentEvent.RECEIVED, events__isnull=True)
+    if open_ones.exists():
+        raise Refused(
+            "deposit_not_cleared", "The deposit has neither cleared nor bounced.", field="deposit_fate",
+            mend="Record first what became of it.",
+        )  # fmt: skip
+    amount = facts.money_in(list(receipts))[1]
+    if amount == money.ZERO:
+        raise Refused("no_deposit", "Nothing of a deposit has cleared: there is nothing to keep.",
+                      field="deposit_fate", mend="Choose that it is returned.")  # fmt: skip
+    terms = facts.terms_of(stay)
+    share = split_forfeit(amount, percent=terms.forfeit_percent if terms else None)
+    return {"forfeited": amount, "forfeited_to_consignor": share}
 
 
 @transaction.atomic
@@ -141,7 +167,7 @@ def unwind_sale(
             "not_sold", f"{stay.stock_number} is {stay.get_state_display()}, not sold.", field="state",
             got=stay.state, mend="A deal that is not sold yet is marked as fallen through.",
         )  # fmt: skip
-    deal = _live_deal(stay)
+    deal = facts.deal_of(stay)
     row = move(stay.pk, to=State.LISTED, by=by, at=at, reason=reason)
     _close(deal, end=DealEnd.UNWOUND, reason=reason, fate=DepositFate.RETURNED, by=by, at=at, stay=stay)
     void = outcomes.append_void(stay, reason=reason, on=trade_day(at), by=by, at=at)
@@ -172,6 +198,7 @@ def withdraw(
     if deal is not None:
         _close(deal, end=DealEnd.FALLEN_THROUGH, reason=label, fate=DepositFate.RETURNED, by=by, at=at, stay=stay)
     outcome = outcomes.append_withdrawal(stay, reason=reason, detail=detail, on=day, by=by, at=at)
+    charging.charge_early_end(stay, on=day, by=by, at=at)
     logbook.record("outcome.withdrawn", outcome, by=by, at=at, consignment=stay, on=day, reason=label)
     return outcome
 
@@ -249,13 +276,6 @@ def _require_move(stay: Consignment, *, to: State, by: Actor, at: datetime) -> N
         states.check(facts.facts_of(stay, today=trade_day(at), by=by, to=to), to=to)
 
 
-def _live_deal(stay: Consignment) -> Deal:
-    deal = facts.live_deal(stay)
-    if deal is None:
-        raise NotFound("no_deal", f"There is no deal on {stay.stock_number}.", field="deal")
-    return deal
-
-
 def _deal_for_sale(stay: Consignment, *, bargain: Bargain | None, by: Actor, at: datetime) -> Deal:
     deal = facts.live_deal(stay)
     if deal is None:
@@ -267,10 +287,12 @@ def _deal_for_sale(stay: Consignment, *, bargain: Bargain | None, by: Actor, at:
     return change(deal, **_bargain_columns(stay, bargain))
 
 
-def _open_deal(stay: Consignment, *, bargain: Bargain, hold_until: date | None, by: Actor, at: datetime) -> Deal:
+def _open_deal(
+    stay: Consignment, *, bargain: Bargain, hold_until: date | None, refundable: bool = True, by: Actor, at: datetime
+) -> Deal:
     return add(
         Deal(
-            consignment=stay, hold_until=hold_until, began_on=trade_day(at), by=by.name, at=at,
+            consignment=stay, hold_until=hold_until, refundable=refundable, began_on=trade_day(at), by=by.name, at=at,
             **_bargain_columns(stay, bargain),
         )
     )  # fmt: skip
@@ -294,7 +316,8 @@ def _bargain_columns(stay: Consignment, bargain: Bargain) -> dict[str, object]:
         raise Refused("no_buyer", "The buyer's name is missing.", field="buyer", mend="Give the name.")
     return {
         "offer": _offer(stay, offer_id=bargain.offer_id),
-        "buyer": bargain.buyer.strip(), "contact": bargain.contact.strip(), "price": price,
+        "buyer": bargain.buyer.strip(), "address": bargain.address.strip(),
+        "contact": bargain.contact.strip(), "price": price,
         "concessions": bargain.concessions, "trade_allowance": bargain.trade_allowance,
         "trade_value": bargain.trade_value, "trade_note": bargain.trade_note.strip(),
     }  # fmt: skip
@@ -316,8 +339,10 @@ def _note_consent(stay: Consignment, consent: ConsentGiven | None, *, price: Dec
         )
 
 
-def _close(deal: Deal, *, end: DealEnd, reason: str, fate: str, stay: Consignment, by: Actor, at: datetime) -> None:
-    change(deal, end=end, end_reason=reason.strip()[:200], ended_on=trade_day(at), deposit_fate=fate)
+def _close(
+    deal: Deal, *, end: DealEnd, reason: str, fate: str, stay: Consignment, by: Actor, at: datetime, **kept: Decimal
+) -> None:
+    change(deal, end=end, end_reason=reason.strip()[:200], ended_on=trade_day(at), deposit_fate=fate, **kept)
     logbook.record(
         "deal.ended", deal, by=by, at=at, consignment=stay, buyer=deal.buyer, how=end.label,
         because=logbook.because(reason), deposit=DepositFate(fate).label,

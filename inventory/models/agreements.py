@@ -1,9 +1,12 @@
 """What lot and consignor agreed: terms in versions, and consent beyond them."""
 
+from typing import Self
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.utils.functional import cached_property
 
-from inventory.models.base import Appended
+from inventory.models.base import Appended, AppendedQuerySet
 from inventory.models.consignments import Consignment, StatusLink
 from inventory.models.fields import MoneyField, WordField, at_least, client_key_field, code_field, within
 from inventory.rules.words import (
@@ -23,8 +26,21 @@ _AMOUNTS = (
 )  # fmt: skip
 
 
+class TermsQuerySet(AppendedQuerySet["Terms"]):
+    def ranked(self) -> Self:
+        """The version in effect first: the latest that both sides accepted; until there is one, the latest at all.
+
+        Accepted is one that was signed on paper, or agreed to in answer to a question (`accepted` is 1, else 0).
+        """
+        answered = ConsentAnswer.objects.filter(request__terms=models.OuterRef("pk"), result=ConsentResult.AGREED)
+        accepted = models.Case(models.When(~models.Q(signed_by="") | models.Exists(answered), then=1), default=0)
+        return self.annotate(accepted=accepted).order_by("-accepted", "-number")
+
+
 class Terms(Appended):
-    """One version of what lot and consignor agreed; the greatest number of a consignment counts."""
+    """One version of what lot and consignor agreed; the latest that both sides accepted counts."""
+
+    accepted: int  # set by `ranked`
 
     consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="terms")
     number = models.PositiveIntegerField()
@@ -77,6 +93,8 @@ class Terms(Appended):
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
 
+    objects = TermsQuerySet.as_manager()  # type: ignore[misc]
+
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["consignment", "number"], name="terms_number_is_unique"),
@@ -112,6 +130,11 @@ class Terms(Appended):
 
     def __str__(self) -> str:
         return f"terms {self.number}"
+
+    @cached_property
+    def last_quote(self) -> "LienQuote | None":
+        """The latest payoff quote given since this version; runs one query, or is set by whoever reads many."""
+        return LienQuote.objects.filter(consignment=self.consignment_id, at__gte=self.at).order_by("-pk").first()
 
 
 class LienQuote(Appended):

@@ -194,8 +194,9 @@ class SettlementLine(Appended):
     settlement = models.ForeignKey(Settlement, on_delete=models.PROTECT, related_name="lines")
     position = models.PositiveSmallIntegerField()
     kind = models.CharField(max_length=24)
-    label = models.CharField(max_length=200)
+    label = models.CharField(max_length=300)
     amount = MoneyField()
+    vendor = models.CharField("vendor to be paid out of it", max_length=120, blank=True)
 
     class Meta:
         constraints = [

@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from inventory.actions import agreeing, inquiring, offering, paying, selling
+from inventory.actions import charging, inquiring, offering, paying, selling
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain, ConsentGiven
 from inventory.forms import sale_desk as forms
@@ -90,7 +90,7 @@ def _withdraw(form: Any, stay_id: int, **who: Any) -> object:
 
 
 def _charges_paid(form: Any, stay_id: int, **who: Any) -> object:
-    return agreeing.record_consignor_payment(stay_id, **form.cleaned_data, **who)
+    return charging.record_consignor_payment(stay_id, **form.cleaned_data, **who)
 
 
 def _send_title(form: Any, stay_id: int, **who: Any) -> object:

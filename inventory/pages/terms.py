@@ -6,7 +6,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from inventory.actions import agreeing
+from inventory.actions import agreeing, charging
 from inventory.actions.agreeing import NewTerms
 from inventory.errors import NotFound
 from inventory.forms.terms import AsideForm, ChargeForm, TermsForm
@@ -45,7 +45,7 @@ def add_charge(request: StaffRequest, stock_number: str) -> HttpResponse:
     form = ChargeForm(request.POST)
     if form.is_valid():
         said = form.cleaned_data
-        if attempt(form, lambda: agreeing.add_charge(stay.pk, **said, by=request.actor, at=timezone.now())) is not None:
+        if attempt(form, lambda: charging.add_charge(stay.pk, **said, by=request.actor, at=timezone.now())) is not None:
             messages.success(request, "The charge is added.")
             return redirect("terms", stock_number=stock_number)
     return _show(request, stock_number, charge_form=form)
@@ -61,7 +61,7 @@ def set_charge_aside(request: StaffRequest, stock_number: str, charge_id: int) -
     if form.is_valid():
         reason = form.cleaned_data["reason"]
         row = attempt(
-            form, lambda: agreeing.set_charge_aside(charge_id, reason=reason, by=request.actor, at=timezone.now())
+            form, lambda: charging.set_charge_aside(charge_id, reason=reason, by=request.actor, at=timezone.now())
         )
         if row is not None:
             messages.success(request, "The charge is set aside.")

@@ -115,9 +115,14 @@ def consignment_id_of(stock_number: str) -> int:
     return pk
 
 
-def _latest(model: type, *, column: str, order: str = "-pk", **where: object) -> Subquery:
-    rows = model.objects.filter(consignment=OuterRef("pk"), **where).order_by(order)  # type: ignore[attr-defined]
+def _latest(model: type, *, column: str, **where: object) -> Subquery:
+    rows = model.objects.filter(consignment=OuterRef("pk"), **where).order_by("-pk")  # type: ignore[attr-defined]
     return Subquery(rows.values(column)[:1])
+
+
+def _in_effect(column: str) -> Subquery:
+    """Of the terms in effect."""
+    return Subquery(Terms.objects.filter(consignment=OuterRef("pk")).ranked().values(column)[:1])
 
 
 def consignments(filters: Filters) -> QuerySet[Consignment]:
@@ -126,8 +131,8 @@ def consignments(filters: Filters) -> QuerySet[Consignment]:
         ask=_latest(AskChange, column="amount"),
         place=_latest(Movement, column="place"),
         keys=_latest(Movement, column="keys"),
-        agreement_ends_on=_latest(Terms, column="ends_on", order="-number"),
-        terms_signed_on=_latest(Terms, column="signed_on", order="-number"),
+        agreement_ends_on=_in_effect("ends_on"),
+        terms_accepted=_in_effect("accepted"),
         hold_until=_latest(Deal, column="hold_until", end=""),
         band_low=_latest(PriceOpinion, column="low"),
         band_high=_latest(PriceOpinion, column="high"),
@@ -195,7 +200,7 @@ def _waiting_cases(looking: Looking) -> list[When]:
     if not may(looking.by, Act.SEE_MONEY):
         return always
     return [
-        When(state=State.INSPECTED, terms_signed_on__isnull=True, then=Value(Need.SIGN_TERMS)),
+        When(Q(terms_accepted__isnull=True) | Q(terms_accepted=0), state=State.INSPECTED, then=Value(Need.SIGN_TERMS)),
         *always,
         When(state=State.INSPECTED, then=Value(Need.LIST)),
         When(state=State.DEPOSIT, then=Value(Need.AWAIT_BUYER)),

@@ -10,7 +10,7 @@ from typing import Any
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from inventory.models import AskChange, Charge, Consignment, Offer, PriceOpinion, SaleOutcome, Terms
+from inventory.models import AskChange, Charge, Consignment, LienQuote, Offer, PriceOpinion, SaleOutcome, Terms
 from inventory.queries.exposure import closed_spans
 from inventory.queries.history import FIT_COLUMNS, stock_subjects
 from inventory.queries.interest import counted_since, days_of_interest
@@ -249,8 +249,16 @@ def _latest(opinions: list[OpinionSeen], *, until: date | None = None) -> Opinio
 
 
 def _terms(stays: QuerySet[Consignment]) -> dict[int, Terms]:
-    rows = Terms.objects.filter(consignment__in=stays).order_by("number")
-    return {terms.consignment_id: terms for terms in rows}  # the greatest number counts
+    """The terms in effect of each stay, with the payoff quote that came after them."""
+    quotes: dict[int, LienQuote] = {
+        quote.consignment_id: quote for quote in LienQuote.objects.filter(consignment__in=stays).order_by("pk")
+    }
+    found: dict[int, Terms] = {}
+    for terms in Terms.objects.filter(consignment__in=stays).ranked():
+        quote = quotes.get(terms.consignment_id)
+        terms.last_quote = quote if quote is not None and quote.at >= terms.at else None
+        found.setdefault(terms.consignment_id, terms)
+    return found
 
 
 def _charges(stays: QuerySet[Consignment]) -> dict[int, list[Charge]]:

@@ -6,11 +6,10 @@ from typing import Any
 
 from inventory.models import AskChange, Charge, Consignment, PriceOpinion, Settlement, Terms
 from inventory.queries import facts
+from inventory.queries.consents import said_in
 from inventory.queries.settlements import Floor, Net, floor_on, net_at
-from inventory.rules import money
 from inventory.rules.states import BEFORE_SOLD, State
-from inventory.rules.terms import CommissionPlan
-from inventory.rules.words import PlanKind
+from inventory.rules.terms_words import in_words, plan_in_words
 
 
 @dataclass(frozen=True)
@@ -20,6 +19,9 @@ class Version:
     row: Terms
     plan: str
     is_live: bool
+    is_accepted: bool
+    in_effect: bool
+    points: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -40,19 +42,35 @@ class TermsPage:
 
     @property
     def current(self) -> Version | None:
-        return self.versions[0] if self.versions else None
+        """The version in effect."""
+        return next((version for version in self.versions if version.in_effect), None)
+
+    @property
+    def proposed(self) -> Version | None:
+        """A newer version that the consignor has not accepted yet."""
+        newest = self.versions[0] if self.versions else None
+        return newest if newest and not newest.is_accepted and not newest.in_effect else None
 
 
 def page(stay: Consignment, *, today: date) -> TermsPage:
-    rows = list(Terms.objects.filter(consignment=stay).order_by("-number"))
+    rows = list(Terms.objects.filter(consignment=stay).ranked())
     current = rows[0] if rows else None
+    rows.sort(key=lambda row: -row.number)
     charges = charge_rows(stay)
     live = [charge.row for charge in charges if charge.set_aside_by is None]
     settled = Settlement.objects.filter(consignment=stay).exists()
     return TermsPage(
         stay=stay,
         versions=tuple(
-            Version(row, plan_in_words(facts.plan_of(row)), row.starts_on <= today <= row.ends_on) for row in rows
+            Version(
+                row,
+                plan_in_words(facts.plan_of(row)),
+                row.starts_on <= today <= row.ends_on,
+                is_accepted=bool(row.accepted),
+                in_effect=row is current,
+                points=in_words(said_in(row)),
+            )
+            for row in rows
         ),
         floor=floor_on(today, terms=current, charges=live),
         net_sheet=net_sheet(stay, terms=current, charges=live, today=today) if current else (),
@@ -88,46 +106,23 @@ def net_sheet(stay: Consignment, *, terms: Terms, charges: list[Charge], today: 
 
 def terms_to_start_from(stay: Consignment) -> dict[str, Any]:
     """The latest terms as given, for the next version; a signature is never carried over."""
-    row = facts.terms_of(stay)
+    row = Terms.objects.filter(consignment=stay).order_by("-number").first()
     if row is None:
         return {}
+    beside = facts.beside(row)
     return {
         **{name: getattr(row, name) for name in CARRIED_OVER},
         "tiers": [(tier.up_to, tier.rate) for tier in facts.plan_of(row).tiers],
+        "step_downs": beside.step_downs,
+        "charge_rules": beside.charge_rules,
+        "payees": beside.payees,
     }
 
 
 CARRIED_OVER = (
     "plan_kind", "rate", "minimum", "flat", "guaranteed_net", "floor", "floor_kind", "starts_on", "ends_on",
-    "title_protection", "lien_holder", "lien_amount", "lien_quoted_on", "lien_good_until", "lien_per_day",
+    "title_protection", "lien_holder", "lien_amount", "lien_quoted_on", "lien_good_until", "lien_per_day", "maximum",
+    "commission_base", "title_protection_note", "exclusivity", "renewal_days", "protection_days", "consent_below",
+    "convey_from", "storage_per_day", "storage_free_days", "withdrawal_fee", "forfeit_percent", "insurance",
+    "photos_allowed", "test_drives_allowed",
 )  # fmt: skip
-
-
-def plan_in_words(plan: CommissionPlan) -> str:
-    """How the lot is paid, as one would say it."""
-    if plan.kind == PlanKind.TIERED:
-        return _tiers_in_words(plan)
-    if plan.flat is not None:
-        return f"A flat fee of {money.show(plan.flat)}, whatever the price."
-    if plan.guaranteed_net is not None:
-        return (
-            f"The consignor gets {money.show(plan.guaranteed_net)} before charges and lien; "
-            "the lot keeps what the price exceeds it by, and pays what is short."
-        )
-    return f"{_percent(plan.rate)} of the sale price{_least(plan)}."
-
-
-def _tiers_in_words(plan: CommissionPlan) -> str:
-    parts = [
-        f"{_percent(tier.rate)} of the part {'above that' if tier.up_to is None else f'up to {money.show(tier.up_to)}'}"
-        for tier in plan.tiers
-    ]
-    return f"{', then '.join(parts)}{_least(plan)}."
-
-
-def _percent(rate: Any) -> str:
-    return f"{rate.normalize():f} %"
-
-
-def _least(plan: CommissionPlan) -> str:
-    return "" if plan.minimum is None else f", at least {money.show(plan.minimum)}"

@@ -52,17 +52,27 @@ class Act(TextChoices):
     APPROVE_SETTLEMENT = "approve_settlement", "approve a settlement"
     PAY = "pay", "record what was paid out"
     MAKE_LINK = "make_link", "make a private link"
+    ASK_CONSENT = "ask_consent", "ask the consignor to agree"
+    RECORD_ANSWER = "record_answer", "record what the consignor answered"
+    ANSWER_QUESTION = "answer_question", "answer a consignor's question"
+    CONCEDE = "concede", "give money off after a sale"
+    SEE_TRUST = "see_trust", "see the trust report"
+    MOVE_TRUST = "move_trust", "record money moved between trust account and lot"
     IMPORT_SALES = "import_sales", "import past sales"
     FIT_PRICES = "fit_prices", "fit the price band"
     MANAGE_STAFF = "manage_staff", "manage staff and tokens"
     SET_POLICY = "set_policy", "change the weights of condition and originality"
     SEE_STATUS = "see_status", "see the status page of one consignment"
+    ANSWER_CONSENT = "answer_consent", "agree to or decline what the lot asks"
+    ASK_QUESTION = "ask_question", "ask the lot a question"
+    CHOOSE_MAIL = "choose_mail", "choose which mail to get"
 
 
 _ALL = frozenset(STAFF_ROLES)
 _SELLING = frozenset({Role.SALES, Role.OWNER})
 _WALKING = frozenset({Role.INTAKE, Role.OWNER})
 _OWNER = frozenset({Role.OWNER})
+_CONSIGNOR = frozenset({Role.CONSIGNOR})
 
 GRANTS: dict[Act, frozenset[Role]] = {
     Act.SEE_LOT: _ALL,
@@ -92,11 +102,20 @@ GRANTS: dict[Act, frozenset[Role]] = {
     Act.APPROVE_SETTLEMENT: _OWNER,
     Act.PAY: _OWNER,
     Act.MAKE_LINK: _SELLING,
+    Act.ASK_CONSENT: _OWNER,
+    Act.RECORD_ANSWER: _SELLING,
+    Act.ANSWER_QUESTION: _SELLING,
+    Act.CONCEDE: _OWNER,
+    Act.SEE_TRUST: _OWNER,
+    Act.MOVE_TRUST: _OWNER,
     Act.IMPORT_SALES: _OWNER,
     Act.FIT_PRICES: _OWNER,
     Act.MANAGE_STAFF: _OWNER,
     Act.SET_POLICY: _OWNER,
-    Act.SEE_STATUS: frozenset({Role.CONSIGNOR}),
+    Act.SEE_STATUS: _CONSIGNOR,
+    Act.ANSWER_CONSENT: _CONSIGNOR,
+    Act.ASK_QUESTION: _CONSIGNOR,
+    Act.CHOOSE_MAIL: _CONSIGNOR,
 }
 
 

@@ -1,7 +1,9 @@
 """Terms of a consignment and the statement they lead to, from plain values.
 
 Every figure starts from the sale price agreed with the buyer. Concessions and a trade over-allowance lower
-the effective price, which is what the history keeps; they do not change what the consignor is owed.
+the effective price, which is what the history keeps. They do not change what the consignor is owed, but for two
+things: a percentage may be agreed to be taken of the effective price, and money off after the sale that the
+consignor agreed to bear is a line of the statement.
 Tiers are marginal. A guaranteed net is paid before the charges the lot bears and after the lien: what the
 lot bears never reaches the consignor's statement; what the consignor bears and the lien reduce the payment.
 """
@@ -26,13 +28,15 @@ from inventory.rules.money import (
     share_of,
     total,
 )
-from inventory.rules.words import BornBy, PlanKind
+from inventory.rules.words import BornBy, CommissionBase, PlanKind
 
 
 class LineKind(StrEnum):
     SALE_PRICE = "sale_price"
     COMMISSION = "commission"
     TOP_UP = "top_up"
+    FORFEIT = "forfeit"
+    CONCESSION = "concession"
     CHARGE = "charge"
     LIEN = "lien"
 
@@ -55,15 +59,35 @@ class CommissionPlan:
     tiers: tuple[Tier, ...] = ()
     flat: Decimal | None = None
     guaranteed_net: Decimal | None = None
+    base: CommissionBase = CommissionBase.PRICE
 
 
 @dataclass(frozen=True, kw_only=True)
 class ChargeLine:
-    """An agreed cost, as a positive amount, and who bears it."""
+    """An agreed cost, as a positive amount, who bears it, and the vendor to be paid for it (empty: the lot)."""
 
     label: str
     amount: Decimal
     borne_by: BornBy
+    vendor: str = ""
+
+
+class Amount(NamedTuple):
+    """A labelled amount that a statement takes over, always positive."""
+
+    label: str
+    amount: Decimal
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sale:
+    """A price and what belongs to it besides: all that lowers the effective price, what of that the consignor
+    agreed to bear, and their share of deposits forfeited before."""
+
+    price: Decimal
+    lowered_by: Decimal = ZERO
+    borne_by_consignor: tuple[Amount, ...] = ()
+    forfeits: tuple[Amount, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,6 +108,7 @@ class Line:
     kind: LineKind
     label: str
     amount: Decimal
+    vendor: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,6 +161,13 @@ def check_plan(plan: CommissionPlan) -> None:
         amount = getattr(plan, name)
         if amount is not None:
             check_amount(amount, field=name, minimum=CENT if name in needs else ZERO)
+    if plan.base is not CommissionBase.PRICE and plan.rate is None and not plan.tiers:
+        raise _bad_plan(
+            "unused",
+            f"A {kind} plan takes no percentage of anything.",
+            field="commission_base",
+            mend=f"Choose “{CommissionBase.PRICE.label}”.",
+        )
     if plan.minimum is not None and plan.maximum is not None and plan.minimum > plan.maximum:
         raise _bad_plan(
             "limits",
@@ -178,26 +210,34 @@ def _bad_plan(claim: str, message: str, *, field: str, mend: str) -> Refused:
     return Refused(f"terms_{claim}", message, field=field, mend=mend)
 
 
-def commission(price: Decimal, *, plan: CommissionPlan) -> Decimal:
+def commission(price: Decimal, *, plan: CommissionPlan, lowered_by: Decimal = ZERO) -> Decimal:
     """What the lot takes from a sale at `price`, rounded once, to the cent.
 
-    - percent: round(price × rate ÷ 100); with a minimum or maximum it is held between them;
-    - tiered: round(Σ (part of the price inside the tier) × rate ÷ 100), then held likewise;
+    - percent: round(base × rate ÷ 100); with a minimum or maximum it is held between them. The base is the
+      price or, where the terms say so, the price less what lowers it;
+    - tiered: round(Σ (part of the base inside the tier) × rate ÷ 100), then held likewise;
     - flat: the flat fee, whatever the price;
     - guaranteed net: max(price − guaranteed net, 0).
 
     A minimum or a flat fee may exceed the price: the consignor then owes the difference.
     """
     check_plan(plan)
-    return _commission(check_amount(price, field="price"), plan=plan)
+    return _commission(_base(check_amount(price, field="price"), plan=plan, lowered_by=lowered_by), plan=plan)
 
 
-def _commission(price: Decimal, *, plan: CommissionPlan) -> Decimal:
+def _base(price: Decimal, *, plan: CommissionPlan, lowered_by: Decimal) -> Decimal:
+    """What a percentage is taken of."""
+    if plan.base is CommissionBase.PRICE:
+        return price
+    return check_amount(price - check_amount(lowered_by, field="concessions"), field="concessions")
+
+
+def _commission(base: Decimal, *, plan: CommissionPlan) -> Decimal:
     if plan.flat is not None:
         return round_money(plan.flat)
     if plan.guaranteed_net is not None:
-        return round_money(max(price - plan.guaranteed_net, ZERO))
-    return round_money(_within_limits(_by_rate(price, plan=plan), plan=plan))
+        return round_money(max(base - plan.guaranteed_net, ZERO))
+    return round_money(_within_limits(_by_rate(base, plan=plan), plan=plan))
 
 
 def _by_rate(price: Decimal, *, plan: CommissionPlan) -> Decimal:
@@ -252,7 +292,7 @@ def _good_until(lien: LienPayoff) -> date:
 
 
 def settlement_lines(
-    price: Decimal,
+    price: Decimal | Sale,
     *,
     plan: CommissionPlan,
     charges: Iterable[ChargeLine] = (),
@@ -261,27 +301,60 @@ def settlement_lines(
 ) -> Statement:
     """The statement for a sale at `price` paid out `on` a day, line by line.
 
-    due = price − commission + top-up − Σ charges borne by the consignor − lien payoff. The top-up,
-    max(guaranteed net − price, 0), is a line of its own and only of a plan with a guaranteed net. Charges
-    the lot bears are carried beside the lines. Where `due` is negative, the consignor owes it.
+    due = price − commission + top-up + Σ shares of forfeited deposits − Σ money off that the consignor bears
+    − Σ charges borne by the consignor − lien payoff. The top-up, max(guaranteed net − price, 0), is a line of its
+    own and only of a plan with a guaranteed net. Charges the lot bears are carried beside the lines. Where `due` is
+    negative, the consignor owes it.
     """
     check_plan(plan)
-    agreed = check_amount(price, field="price")
+    sale = price if isinstance(price, Sale) else Sale(price=price)
     by_consignor, by_lot = _checked(charges)
-    lines = _price_lines(agreed, plan=plan)
-    lines += [
-        Line(kind=LineKind.CHARGE, label=charge.label, amount=-round_money(charge.amount)) for charge in by_consignor
-    ]
+    lines = [*_price_lines(sale, plan=plan), *_beside_the_price(sale), *_charge_lines(by_consignor)]
     if lien is not None:
         lines.append(Line(kind=LineKind.LIEN, label=_lien_label(lien, on=on), amount=-payoff_on(lien, on=on)))
     return Statement(on=on, lines=tuple(lines), due=total(line.amount for line in lines), borne_by_lot=tuple(by_lot))
 
 
-def _price_lines(price: Decimal, *, plan: CommissionPlan) -> list[Line]:
-    taken = _commission(price, plan=plan)
+def statement_without_sale(*, charges: Iterable[ChargeLine], forfeits: Iterable[Amount] = (), on: date) -> Statement:
+    """The statement of a vehicle that was taken back: shares of forfeited deposits less the charges. A lender is not
+    paid by the lot here."""
+    by_consignor, by_lot = _checked(charges)
+    lines = [*_forfeit_lines(forfeits), *_charge_lines(by_consignor)]
+    return Statement(on=on, lines=tuple(lines), due=total(line.amount for line in lines), borne_by_lot=tuple(by_lot))
+
+
+def _beside_the_price(sale: Sale) -> list[Line]:
+    off = [
+        Line(kind=LineKind.CONCESSION, label=item.label, amount=-check_amount(item.amount, field="concessions"))
+        for item in sale.borne_by_consignor
+    ]
+    return [*_forfeit_lines(sale.forfeits), *off]
+
+
+def _forfeit_lines(forfeits: Iterable[Amount]) -> list[Line]:
+    return [
+        Line(kind=LineKind.FORFEIT, label=item.label, amount=check_amount(item.amount, field="forfeits"))
+        for item in forfeits
+    ]
+
+
+def _charge_lines(charges: Iterable[ChargeLine]) -> list[Line]:
+    return [
+        Line(kind=LineKind.CHARGE, label=charge.label, amount=-round_money(charge.amount), vendor=charge.vendor)
+        for charge in charges
+    ]
+
+
+def _price_lines(sale: Sale, *, plan: CommissionPlan) -> list[Line]:
+    price = check_amount(sale.price, field="price")
+    base = _base(price, plan=plan, lowered_by=sale.lowered_by)
     lines = [
         Line(kind=LineKind.SALE_PRICE, label="Sale price agreed", amount=price),
-        Line(kind=LineKind.COMMISSION, label=_commission_label(price, plan=plan), amount=-taken),
+        Line(
+            kind=LineKind.COMMISSION,
+            label=_commission_label(base, plan=plan, price=price),
+            amount=-_commission(base, plan=plan),
+        ),
     ]
     if plan.guaranteed_net is not None and price < plan.guaranteed_net:
         label = "Paid by the lot to reach the guaranteed net"
@@ -297,16 +370,17 @@ def _checked(charges: Iterable[ChargeLine]) -> tuple[list[ChargeLine], list[Char
     return borne[BornBy.CONSIGNOR], borne[BornBy.LOT]
 
 
-def _commission_label(price: Decimal, *, plan: CommissionPlan) -> str:
+def _commission_label(base: Decimal, *, plan: CommissionPlan, price: Decimal) -> str:
     if plan.flat is not None:
         return "Commission, flat fee"
     if plan.guaranteed_net is not None:
         return "Commission, what the price exceeds the guaranteed net by"
-    by_rate = _by_rate(price, plan=plan)
+    by_rate = _by_rate(base, plan=plan)
     held = _within_limits(by_rate, plan=plan)
     limit = "" if held == by_rate else f", {'minimum' if held > by_rate else 'maximum'} applies"
     rate = "by tiers" if plan.rate is None else f"{plan.rate.normalize():f} %"
-    return f"Commission, {rate}{limit}"
+    of = f" of {plain(base)}" if base != price else ""
+    return f"Commission, {rate}{of}{limit}"
 
 
 def _lien_label(lien: LienPayoff, *, on: date) -> str:

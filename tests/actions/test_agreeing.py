@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from inventory.actions import agreeing, settling
+from inventory.actions import agreeing, charging, settling
 from inventory.errors import NotAllowed, NotFound, Refused, TooLate
 from inventory.models import Charge, Consent, Consignment, ConsignorPayment, Terms
 from inventory.queries import facts
@@ -108,7 +108,7 @@ def test_terms_after_a_sale_are_refused(owner: Actor, at: datetime, state: State
 
 def charge(stay: Consignment, *, by: Actor, at: datetime, amount: str = "612.40", **more: Any) -> Charge:
     given = {"kind": "repair", "what": " work agreed ", "agreed_by": "Ada Fenwick", **more}
-    return agreeing.add_charge(stay.pk, amount=Decimal(amount), by=by, at=at, **given)
+    return charging.add_charge(stay.pk, amount=Decimal(amount), by=by, at=at, **given)
 
 
 def test_charges_of_both_parties_stand_apart(owner: Actor, at: datetime, stay: Consignment) -> None:
@@ -150,15 +150,15 @@ def test_charge_that_cannot_be_is_refused(
 
 def test_charge_set_aside_counts_no_more_and_both_rows_stay(owner: Actor, at: datetime, stay: Consignment) -> None:
     wrong = charge(stay, by=owner, at=at)
-    aside = agreeing.set_charge_aside(wrong.pk, reason="billed twice", by=owner, at=at)
+    aside = charging.set_charge_aside(wrong.pk, reason="billed twice", by=owner, at=at)
     assert (aside.sets_aside, aside.what) == (wrong, "billed twice")
     assert facts.live_charges(stay) == []
     assert Charge.objects.count() == 2
     with pytest.raises(Refused) as refusal:
-        agreeing.set_charge_aside(wrong.pk, reason="again", by=owner, at=at)
+        charging.set_charge_aside(wrong.pk, reason="again", by=owner, at=at)
     assert refusal.value.code == "done_already"
     with pytest.raises(NotFound):  # a row that sets aside is no charge of its own
-        agreeing.set_charge_aside(aside.pk, reason="undo", by=owner, at=at)
+        charging.set_charge_aside(aside.pk, reason="undo", by=owner, at=at)
 
 
 def test_charge_is_not_set_aside_without_a_reason_or_by_sales(
@@ -166,10 +166,10 @@ def test_charge_is_not_set_aside_without_a_reason_or_by_sales(
 ) -> None:
     row = charge(stay, by=owner, at=at)
     with pytest.raises(Refused) as refusal:
-        agreeing.set_charge_aside(row.pk, reason=" ", by=owner, at=at)
+        charging.set_charge_aside(row.pk, reason=" ", by=owner, at=at)
     assert refusal.value.field == "reason"
     with pytest.raises(NotAllowed):
-        agreeing.set_charge_aside(row.pk, reason="no", by=sales, at=at)
+        charging.set_charge_aside(row.pk, reason="no", by=sales, at=at)
     with pytest.raises(NotAllowed):
         charge(stay, by=sales, at=at)
 
@@ -184,7 +184,7 @@ def test_charges_are_closed_by_the_settlement_and_by_release(owner: Actor, at: d
             charge(closed, by=owner, at=at)
         assert refusal.value.code == "settled_already"
     with pytest.raises(Refused):
-        agreeing.set_charge_aside(row.pk, reason="too late", by=owner, at=at)
+        charging.set_charge_aside(row.pk, reason="too late", by=owner, at=at)
 
 
 CONSENT = {"given_by": " Ada Fenwick ", "how": "by phone", "text": "I agree to 29,000."}
@@ -206,7 +206,7 @@ def test_consent_without_who_how_or_words_is_refused(
 
 
 def pay(stay: Consignment, amount: str, *, by: Actor, at: datetime, **more: Any) -> ConsignorPayment:
-    return agreeing.record_consignor_payment(stay.pk, amount=Decimal(amount), method="cash", by=by, at=at, **more)
+    return charging.record_consignor_payment(stay.pk, amount=Decimal(amount), method="cash", by=by, at=at, **more)
 
 
 def test_consignor_pays_charges_of_a_withdrawn_vehicle_to_the_cent(

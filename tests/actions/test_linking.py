@@ -75,7 +75,12 @@ def test_link_acts_as_a_consignor_of_one_stay(sales: Actor, at: datetime) -> Non
     link, _ = linking.make_link(stay.pk, by=sales, at=at)
     actor = linking.actor_of(link)
     assert (actor.role, actor.consignment_id) == (Role.CONSIGNOR, stay.pk)
-    assert [act for act in Act if may(actor, act)] == [Act.SEE_STATUS]
+    assert [act for act in Act if may(actor, act)] == [
+        Act.SEE_STATUS,
+        Act.ANSWER_CONSENT,
+        Act.ASK_QUESTION,
+        Act.CHOOSE_MAIL,
+    ]
 
 
 def test_intake_staff_neither_make_nor_revoke_links(intake: Actor, at: datetime) -> None:

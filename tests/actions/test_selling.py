@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from inventory.actions import agreeing, offering, selling
+from inventory.actions import agreeing, charging, offering, selling
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain, ConsentGiven
 from inventory.errors import NotAllowed, NotFound, Refused, TooLate
@@ -112,8 +112,11 @@ def test_deal_falls_through_with_its_reason_and_the_deposits_fate(sales: Actor, 
     assert refusal_of(selling.end_deal, stay.pk, reason="x", deposit_fate="lost", by=sales, at=at) == (
         "invalid", "deposit_fate",
     )  # fmt: skip
-    deal = selling.end_deal(stay.pk, reason="loan refused", deposit_fate="kept", by=sales, at=at)
-    assert (deal.end, deal.end_reason, deal.deposit_fate) == ("fallen_through", "loan refused", "kept")
+    assert refusal_of(selling.end_deal, stay.pk, reason="x", deposit_fate="kept", by=sales, at=at) == (
+        "deposit_refundable", "deposit_fate",
+    )  # fmt: skip
+    deal = selling.end_deal(stay.pk, reason="loan refused", deposit_fate="returned", by=sales, at=at)
+    assert (deal.end, deal.end_reason, deal.deposit_fate) == ("fallen_through", "loan refused", "returned")
     assert Consignment.objects.get().state == State.LISTED
 
 
@@ -290,12 +293,12 @@ def test_day_of_leaving_is_kept_and_lies_between_the_end_and_today(sales: Actor,
 
 def test_withdrawn_vehicle_leaves_when_its_charges_are_paid(owner: Actor, at: datetime) -> None:
     stay = build.consignment(State.ON_LOT, at=at)
-    agreeing.add_charge(
+    charging.add_charge(
         stay.pk, kind="repair", what="hose", amount=Decimal(60), agreed_by="Ada Fenwick", by=owner, at=at
     )
     build.step_to(State.WITHDRAWN, stay, at=at, price=Decimal(1))
     assert refusal_of(selling.release, stay.pk, signed_for_by="Ada", by=owner, at=at) == ("charges_unpaid", "charges")
-    agreeing.record_consignor_payment(stay.pk, amount=Decimal(60), method="cash", by=owner, at=at)
+    charging.record_consignor_payment(stay.pk, amount=Decimal(60), method="cash", by=owner, at=at)
     assert selling.release(stay.pk, signed_for_by="Ada", by=owner, at=at).state == State.RELEASED
 
 

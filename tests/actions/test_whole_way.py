@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from inventory.actions import agreeing, offering, paying, selling, settling
+from inventory.actions import charging, offering, paying, selling, settling
 from inventory.actions.paying import Payment
 from inventory.errors import NotAllowed, Refused, TooLate
 from inventory.models import Consignment, SaleOutcome
@@ -26,7 +26,7 @@ def test_settlement_matches_hand_worked_statement(owner: Actor, at: datetime) ->
     )  # fmt: skip
     build.asking.list_vehicle(stay.pk, by=owner, at=at)
     for amount in ("612.40", "185.00"):
-        agreeing.add_charge(
+        charging.add_charge(
             stay.pk, kind="repair", what="work agreed", amount=Decimal(amount), agreed_by="Ada Fenwick", by=owner, at=at
         )
     build.step_to(State.SOLD, stay, at=at, price=Decimal("48500.00"))

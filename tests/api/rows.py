@@ -12,6 +12,7 @@ from django.conf import settings
 from inventory.actions import (
     agreeing,
     asking,
+    charging,
     filming,
     inquiring,
     inspecting,
@@ -49,7 +50,7 @@ def offered(stay: Consignment) -> Offer:
 
 
 def charged(stay: Consignment) -> Charge:
-    return agreeing.add_charge(stay.pk, kind="repair", what="brakes", amount=ONE * 100, agreed_by="Ada Fenwick", **DEED)
+    return charging.add_charge(stay.pk, kind="repair", what="brakes", amount=ONE * 100, agreed_by="Ada Fenwick", **DEED)
 
 
 def received(stay: Consignment) -> Any:
@@ -176,7 +177,7 @@ MORE: dict[str, tuple[State, Callable[[Consignment], Any]]] = {
     "payments/": (State.SOLD, received),
     "consignor-payments/": (
         State.WITHDRAWN,
-        lambda stay: (charged(stay), agreeing.record_consignor_payment(stay.pk, amount=ONE, method="cash", **DEED)),
+        lambda stay: (charged(stay), charging.record_consignor_payment(stay.pk, amount=ONE, method="cash", **DEED)),
     ),
     "disbursements/": (
         State.SETTLED,

@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from inventory.actions import agreeing, inquiring, offering, paying, selling
+from inventory.actions import charging, inquiring, offering, paying, selling
 from inventory.actions.paying import Payment
 from inventory.models import (
     BuyerPayment,
@@ -326,7 +326,7 @@ def test_sale_is_unwound_by_the_owner_only(client: Client, sales: Actor, owner: 
 
 def test_withdrawn_vehicle_is_released_once_its_charges_are_paid(client: Client, sales: Actor, now: datetime) -> None:
     stay = build.consignment(State.LISTED, at=now)
-    agreeing.add_charge(
+    charging.add_charge(
         stay.pk, kind="repair", what="hose", amount=Decimal("60.00"), agreed_by="Ada", by=build.BUILDER, at=now
     )
     assert do(sign_in(client, sales), stay, "withdraw", reason="changed_mind").status_code == 302
@@ -398,11 +398,13 @@ def test_page_takes_as_many_queries_with_one_offer_as_with_twenty(
 
 def test_second_deal_shows_the_first_one_too(client: Client, owner: Actor, now: datetime) -> None:
     stay = build.consignment(State.DEPOSIT, at=now)
-    selling.end_deal(stay.pk, reason="loan refused", deposit_fate="kept", by=owner, at=now)
+    receipt = stay.deals.get().payments.get()
+    paying.settle_payment(receipt.pk, event="bounced", by=owner, at=now)
+    selling.end_deal(stay.pk, reason="loan refused", by=owner, at=now)
     build.step_to(State.SOLD, stay, at=now, price=Decimal(48500))
     page = text_of(sign_in(client, owner).get(url(stay, "sale_desk")))
     assert "Earlier deals" in page
-    assert "kept as the terms allow" in page
+    assert "returned to the buyer" in page
     assert "return it to the buyer" not in page
 
 

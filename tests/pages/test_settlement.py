@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from inventory.actions import agreeing, paying
+from inventory.actions import charging, paying
 from inventory.actions.paying import Payment
 from inventory.models import Consignment, Disbursement, Settlement
 from inventory.queries import settlements as queries
@@ -40,7 +40,7 @@ def with_lien(now: datetime) -> Consignment:
     )  # fmt: skip
     build.asking.list_vehicle(stay.pk, by=build.BUILDER, at=now)
     for amount in ("612.40", "185.00"):
-        agreeing.add_charge(
+        charging.add_charge(
             stay.pk, kind="repair", what="work agreed", amount=Decimal(amount), agreed_by="Ada Fenwick",
             by=build.BUILDER, at=now,
         )  # fmt: skip
@@ -212,9 +212,9 @@ def test_nothing_to_settle_is_said_before_a_sale(client: Client, owner: Actor, n
 
 def test_withdrawn_vehicle_shows_its_charges_and_what_was_paid(client: Client, owner: Actor, now: datetime) -> None:
     stay = build.consignment(State.ON_LOT, at=now)
-    agreeing.add_charge(stay.pk, kind="storage", what="storage", amount=Decimal(90), agreed_by="Ada", by=owner, at=now)
+    charging.add_charge(stay.pk, kind="storage", what="storage", amount=Decimal(90), agreed_by="Ada", by=owner, at=now)
     build.step_to(State.WITHDRAWN, stay, at=now, price=Decimal(1))
-    agreeing.record_consignor_payment(stay.pk, amount=Decimal(40), method="cash", by=owner, at=now)
+    charging.record_consignor_payment(stay.pk, amount=Decimal(40), method="cash", by=owner, at=now)
     page = text_of(sign_in(client, owner).get(url(stay, "settlement")))
     assert "<dt>Charges unpaid</dt><dd>$50.00</dd>" in page
     assert "$40.00 on" in page
@@ -242,7 +242,7 @@ def test_page_takes_as_many_queries_with_two_charges_as_with_twenty(
     with CaptureQueriesContext(connection) as few:
         client.get(url(with_lien, "settlement"))
     for _ in range(18):
-        agreeing.add_charge(
+        charging.add_charge(
             with_lien.pk, kind="repair", what="more", amount=Decimal(1), agreed_by="Ada", by=owner, at=now
         )
     with CaptureQueriesContext(connection) as many:

@@ -16,7 +16,7 @@ from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
 
-from inventory.actions import agreeing, asking, linking, offering, recording, selling, settling
+from inventory.actions import asking, charging, linking, offering, recording, selling, settling
 from inventory.models import Consignment, LogEntry, ModelFit, Photo, PriceOpinion, StatusLink
 from inventory.rules.roles import Actor
 from inventory.rules.states import State
@@ -137,7 +137,7 @@ def everything(stay: Consignment, *, at: datetime) -> None:
     recording.correct_consignment(stay.pk, values={"note": "INTERNAL-NOTE"}, by=build.BUILDER, at=at)
     asking.set_ask(stay.pk, amount=Decimal("47500.00"), reason="ASK-REASON", by=build.BUILDER, at=at)
     for amount, by in (("612.40", "consignor"), ("77.77", "lot")):
-        agreeing.add_charge(
+        charging.add_charge(
             stay.pk, kind="repair", what=f"work for {by}", amount=Decimal(amount), agreed_by="AGREED-BY",
             borne_by=by, by=build.BUILDER, at=at,
         )  # fmt: skip

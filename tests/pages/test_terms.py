@@ -12,7 +12,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from inventory.actions import agreeing, asking
+from inventory.actions import agreeing, asking, charging
 from inventory.forms.terms import TermsForm, TiersInput, tiers_as_lines
 from inventory.models import Charge, Consignment, ModelFit, PriceOpinion, Terms
 from inventory.queries import terms as queries
@@ -78,7 +78,8 @@ def test_tiers_written_out_are_read_back_the_same() -> None:
 
 def test_a_floor_as_a_net_is_shown_as_the_price_it_needs(client: Client, owner: Actor, stay: Consignment) -> None:
     """A net of 27,300.00 at 9 % needs 30,000.00: 30,000.00 less 2,700.00, by hand."""
-    terms = given(stay, rate="9", floor="27,300", floor_kind="net")
+    signed = {"signed_by": "Ada Fenwick", "signed_on": str(timezone.localdate())}
+    terms = given(stay, rate="9", floor="27,300", floor_kind="net", **signed)
     response = sign_in(client, owner).post(url(stay, "terms"), terms, follow=True)
     assert "Today that is a sale price of <strong>$30,000.00</strong>" in text_of(response)
 
@@ -87,10 +88,10 @@ def test_net_sheet_equals_the_worked_statement(client: Client, sales: Actor, own
     """48,500.00 less 9 % 4,365.00, charges 797.40: 43,337.60; at the floor 30,000.00 less 2,700.00: 26,502.60."""
     at = timezone.now()
     for amount in ("612.40", "185.00"):
-        agreeing.add_charge(
+        charging.add_charge(
             stay.pk, kind="repair", what="work", amount=Decimal(amount), agreed_by="Ada Fenwick", by=owner, at=at
         )
-    agreeing.add_charge(
+    charging.add_charge(
         stay.pk, kind="photography", what="pictures", amount=Decimal(150), agreed_by="Ada", borne_by="lot",
         by=owner, at=at,
     )  # fmt: skip
@@ -194,7 +195,7 @@ def test_charge_nobody_agreed_to_is_refused_on_its_field(client: Client, owner: 
 
 
 def add_charge(stay: Consignment) -> Charge:
-    return agreeing.add_charge(
+    return charging.add_charge(
         stay.pk,
         kind="repair",
         what="New hose",

@@ -11,7 +11,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from inventory import bridge
-from inventory.actions import agreeing, asking, offering, pricing
+from inventory.actions import agreeing, asking, charging, offering, pricing
 from inventory.models import Consignment, ModelFit, PriceOpinion
 from inventory.queries import ask_desk, ask_offers, facts, prospects
 from inventory.queries.ask_desk import Curve, Situation, Step, View
@@ -85,7 +85,7 @@ def test_chance_never_rises_with_the_ask(fit: ModelFit, at: datetime, ask: str, 
 def test_expected_net_is_the_settlements_own_weighted_by_the_chances(fit: ModelFit, at: datetime, plan: str) -> None:
     stay = priced(build.consignment(State.LISTED, at=at, price="42000.00"), at=at)
     agreeing.agree_terms(stay.pk, terms=build.terms(at, **PLANS[plan]), by=BY, at=at)
-    agreeing.add_charge(
+    charging.add_charge(
         stay.pk, kind="repair", what="brakes", amount=Decimal("311.11"), agreed_by="Ada Fenwick", by=BY, at=at
     )
     found = curve(stay, on=day(at, 10), cost_per_day=Decimal("11.50"))

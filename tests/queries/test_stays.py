@@ -10,7 +10,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inventory.actions import agreeing, asking, inquiring, offering, recording, selling
+from inventory.actions import agreeing, asking, charging, inquiring, offering, recording, selling
 from inventory.actions.selling import Bargain
 from inventory.bridge.frames import frame_of
 from inventory.models import Consignment, ModelFit, PriceOpinion, SaleOutcome
@@ -215,7 +215,7 @@ def grow(count: int, *, at: datetime) -> None:
         offering.log_offer(stay.pk, amount=Decimal("44000.00"), bidder="Cy Aldous", by=BY, at=at)
         inquiring.log_inquiry(stay.pk, way="phone", by=BY, at=at)
         inquiring.log_showing(stay.pk, by=BY, at=at)
-        agreeing.add_charge(
+        charging.add_charge(
             stay.pk, kind="repair", what="brakes", amount=Decimal(100), agreed_by="Ada Fenwick", by=BY, at=at
         )
         recording.record_place(stay.pk, place="Shop", not_for_sale=True, by=BY, at=later(at, 4))

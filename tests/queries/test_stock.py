@@ -11,7 +11,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from inventory.actions import agreeing, asking, offering
+from inventory.actions import agreeing, asking, charging, offering
 from inventory.models import Consignment, ModelFit, PriceOpinion
 from inventory.queries.stock import StockPage, Wanted, stock_page
 from inventory.rules.states import State
@@ -139,7 +139,7 @@ def test_floor_that_no_price_can_leave_is_told_apart(now: datetime) -> None:
     stay = listed(fitted(now))
     far = build.terms(now, floor=Decimal("9099999999.99"), floor_kind="net")
     agreeing.agree_terms(stay.pk, terms=far, by=BY, at=now)
-    agreeing.add_charge(
+    charging.add_charge(
         stay.pk, kind="detail", what="Detail", amount=Decimal("350.00"), agreed_by="Ada Fenwick", by=BY, at=now
     )  # fmt: skip
     (plain,) = page().others

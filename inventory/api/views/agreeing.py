@@ -6,7 +6,7 @@ from django.db.models import QuerySet
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.actions import agreeing
+from inventory.actions import agreeing, charging
 from inventory.actions.agreeing import NewTerms
 from inventory.api.schema import writes
 from inventory.api.serializers.agreeing import (
@@ -56,7 +56,7 @@ class Charges(Rows):
         return self.done(ChargeShown, lambda: self.charged(**given))
 
     def charged(self, **given: Any) -> Any:
-        row = agreeing.add_charge(self.stay.pk, **given, by=self.by, at=self.at)
+        row = charging.add_charge(self.stay.pk, **given, by=self.by, at=self.at)
         return records.charge(self.stay, charge_id=row.pk, by=self.by)
 
 
@@ -69,7 +69,7 @@ class ChargeSetAside(Answering):
         return self.done(ChargeShown, lambda: self.set_aside(wrong.pk, **given))
 
     def set_aside(self, charge_id: int, **given: Any) -> Any:
-        row = agreeing.set_charge_aside(charge_id, **given, by=self.by, at=self.at)
+        row = charging.set_charge_aside(charge_id, **given, by=self.by, at=self.at)
         return records.charge(self.stay, charge_id=row.pk, by=self.by)
 
 
@@ -86,5 +86,5 @@ class ConsignorPayments(Rows):
         given = self.given(ConsignorPaymentGiven)
         return self.done(
             ConsignorPaymentShown,
-            lambda: agreeing.record_consignor_payment(self.stay.pk, **given, by=self.by, at=self.at),
+            lambda: charging.record_consignor_payment(self.stay.pk, **given, by=self.by, at=self.at),
         )

@@ -1,0 +1,46 @@
+"""The vehicle taken in trade."""
+
+from dataclasses import replace
+from datetime import datetime
+
+from django.db import transaction
+
+from inventory.actions import intake, logbook
+from inventory.actions.intake import Arrival
+from inventory.actions.writing import add, change, locked, locked_lot
+from inventory.errors import Refused
+from inventory.models import Consignment, Consignor
+from inventory.queries import facts
+from inventory.rules.roles import Act, Actor, require
+from inventory.rules.states import State
+
+
+@transaction.atomic
+def log_trade(consignment_id: int, *, vehicle: Arrival, by: Actor, at: datetime) -> Consignment:
+    """The vehicle taken in trade becomes the lot's own, as a stay of its own. The consignor is still owed in money."""
+    require(by, Act.LOG_VEHICLE)
+    stay = locked(consignment_id)
+    deal = facts.deal_of(stay)
+    if stay.state not in {State.SOLD, State.SETTLED} or not deal.trade_allowance:
+        raise Refused(
+            "no_trade", f"Nothing was taken in trade for {stay.stock_number} in a sale that stands.", field="year",
+            mend="Record the allowance with the sale first.",
+        )  # fmt: skip
+    if deal.trade_stay is not None:
+        raise Refused(
+            "done_already", f"The trade is logged as {deal.trade_stay.stock_number}.", field="year",
+            got=deal.trade_stay.stock_number,
+        )  # fmt: skip
+    owner = _the_lot_itself(at=at)
+    given = replace(vehicle, consignor_id=owner.pk, consignor_name="")
+    own = intake.log_vehicle(given, by=by, at=at)
+    change(deal, trade_stay=own)
+    logbook.record("deal.trade_logged", deal, by=by, at=at, consignment=stay, stock_number=own.stock_number)
+    return own
+
+
+def _the_lot_itself(*, at: datetime) -> Consignor:
+    """The lot among the consignors, so that its own vehicles stand on the same screens; apart in every money report."""
+    lot = locked_lot()
+    known = Consignor.objects.filter(is_lot=True).first()
+    return known or add(Consignor(name=lot.name, is_lot=True, created_at=at))
