@@ -1,6 +1,7 @@
 """The consignor is paid: a statement drafted, approved to the cent, then paid out, or taken back whole."""
 
 import uuid
+from contextlib import ExitStack
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
@@ -10,7 +11,7 @@ from django.db.models import Max
 
 from inventory.actions import logbook
 from inventory.actions.moving import move
-from inventory.actions.writing import add, again, locked, locked_lot, trade_day
+from inventory.actions.writing import add, again, keep_file, locked, locked_lot, trade_day
 from inventory.errors import NotFound, Refused
 from inventory.models import Consignment, Disbursement, SaleOutcome, Settlement, SettlementLine, SettlementPayee
 from inventory.queries import facts
@@ -22,6 +23,7 @@ from inventory.rules.roles import Act, Actor, require
 from inventory.rules.states import State, needs_cleared_money
 from inventory.rules.terms import payment_due_on, payoff_on
 from inventory.rules.words import Payee, Result
+from inventory.uploads.proofs import check_proof
 
 LONGEST_WAIT = 60  # days from approval to the pay date; a payoff further ahead is a guess
 
@@ -157,7 +159,7 @@ def _settlement(settlement_id: int) -> Settlement:
 @transaction.atomic
 def record_disbursement(
     settlement_id: int, *, payee_kind: str, payee: str, amount: Decimal, method: str, reference: str = "",
-    on: date | None = None, proof: File[bytes] | None = None, proof_sha256: str = "",
+    on: date | None = None, proof: File[bytes] | None = None,
     client_key: uuid.UUID | None = None, by: Actor, at: datetime,
 ) -> Disbursement:  # fmt: skip
     """Money left the lot for one payee of a settlement, never more than that payee is owed.
@@ -186,12 +188,15 @@ def record_disbursement(
     _refuse_other_payoff(settlement, payee_kind=payee_kind, on=day)
     row = Disbursement(
         settlement=settlement, share_id=to.share_id if to else None, payee_kind=payee_kind, payee=payee.strip(),
-        amount=amount, method=method, reference=reference.strip(), on=day, proof_sha256=proof_sha256,
+        amount=amount, method=method, reference=reference.strip(), on=day,
         client_key=client_key, by=by.name, at=at,
     )  # fmt: skip
-    if proof is not None:
-        row.proof.save(proof.name or "proof", proof, save=False)
-    add(row)
+    with ExitStack() as undo:
+        if proof is not None:
+            ending, row.proof_sha256 = check_proof(proof)
+            keep_file(row.proof, name=f"{uuid.uuid4()}{ending}", content=proof, undo=undo)
+        add(row)
+        undo.pop_all()
     logbook.record(
         "settlement.paid", row, by=by, at=at, consignment=stay, amount=row.amount, payee=row.payee,
         payee_kind=row.payee_kind, method=row.get_method_display(),

@@ -11,6 +11,7 @@ from inventory.rules import money
 from inventory.rules.words import (
     Answer,
     DepositFate,
+    ExtraKind,
     InquiryWay,
     PaymentEvent,
     PaymentMethod,
@@ -87,6 +88,13 @@ class OfferForm(DeskForm):
     bidder = forms.CharField(label="Who offers", max_length=120)
     contact = forms.CharField(label="Phone or e-mail", required=False, max_length=120)
     on = DayInput(label="Date", required=False, help_text=TODAY)
+    conditions = forms.CharField(
+        label="Conditions",
+        required=False,
+        max_length=300,
+        help_text="Shown to the consignor: inspection, a loan, a trade.",
+    )
+    expires_on = DayInput(label="Stands until", required=False)
     note = forms.CharField(label="Note", required=False, max_length=200, help_text="Not shown to the consignor.")
     client_key = OnceKey()
 
@@ -105,6 +113,10 @@ class AnswerForm(DeskForm):
 class BargainForm(VersionedDeskForm):
     price = MoneyInput(label="Price agreed")
     buyer = forms.CharField(label="Buyer", max_length=120)
+    address = forms.CharField(
+        label="Buyer's address", required=False, max_length=300, help_text="As the bill of sale has it.",
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )  # fmt: skip
     contact = forms.CharField(label="Buyer's phone or e-mail", required=False, max_length=120)
     offer = forms.TypedChoiceField(label="Out of which offer", coerce=int, required=False, empty_value=None)
     concessions = MoneyInput(
@@ -132,7 +144,7 @@ class BargainForm(VersionedDeskForm):
         """The deal that holds it, else the highest offer that was accepted."""
         given = super().begin_with(desk)
         if desk.deal is not None:
-            names = ("price", "buyer", "contact", *TRADE)
+            names = ("price", "buyer", "address", "contact", *TRADE)
             return {**given, **{name: getattr(desk.deal, name) or None for name in names}, "offer": desk.deal.offer_id}
         taken = max((row.row for row in desk.offers if row.is_accepted), key=lambda row: row.amount, default=None)
         if taken is None:
@@ -145,7 +157,7 @@ class BargainForm(VersionedDeskForm):
         said = self.cleaned_data
         amounts = ("concessions", "trade_allowance", "trade_value")
         return {
-            **{name: said[name] for name in ("price", "buyer", "contact", "trade_note")},
+            **{name: said[name] for name in ("price", "buyer", "address", "contact", "trade_note")},
             **{name: money.ZERO if said[name] is None else said[name] for name in amounts},
             "offer_id": said["offer"],
         }
@@ -160,8 +172,12 @@ class DepositForm(BargainForm):
     deposit = MoneyInput(label="Deposit")
     method = forms.ChoiceField(label="Paid by", choices=chosen(PaymentMethod))
     hold_until = DayInput(label="Held until")
+    refundable = forms.ChoiceField(
+        label="If the deal falls through, it", choices=[("yes", "Goes back to the buyer"), ("no", "May be kept")],
+        help_text="Say so to the buyer: it stands on the receipt. Whether it may be kept, local law says.",
+    )  # fmt: skip
     client_key = OnceKey()
-    field_order = ("price", "buyer", "contact", "deposit", "method", "hold_until", "offer")
+    field_order = ("price", "buyer", "contact", "address", "deposit", "method", "hold_until", "refundable", "offer")
 
 
 class SoldForm(BargainForm):
@@ -171,7 +187,7 @@ class SoldForm(BargainForm):
     not_arms_length = forms.BooleanField(
         label="Buyer and seller know each other, so the price teaches nothing", required=False
     )
-    field_order = ("price", "buyer", "contact", "sold_on", "channel", "offer", "not_arms_length")
+    field_order = ("price", "buyer", "contact", "address", "sold_on", "channel", "offer", "not_arms_length")
 
 
 class FallThroughForm(VersionedDeskForm):
@@ -184,6 +200,7 @@ class PaymentForm(DeskForm):
     slug = "payment"
     amount = MoneyInput(label="Amount received")
     method = forms.ChoiceField(label="Paid by", choices=chosen(PaymentMethod))
+    reference = forms.CharField(label="Number or reference", required=False, max_length=60)
     on = DayInput(label="Date", required=False, help_text=TODAY)
     client_key = OnceKey()
 
@@ -198,6 +215,7 @@ class PaymentFateForm(DeskForm):
         label="What became of it",
         choices=[choice for choice in chosen(PaymentEvent) if choice[0] != PaymentEvent.RECEIVED],
     )
+    amount = MoneyInput(label="Part that was returned", required=False, help_text="Empty: all of it.")
     on = DayInput(label="Date", required=False, help_text=TODAY)
 
     def offer_choices(self, desk: SaleDesk) -> None:
@@ -205,6 +223,41 @@ class PaymentFateForm(DeskForm):
             (payment.row.pk, f"{money.show(payment.row.amount)}, {payment.row.on}, {payment.deal.buyer}")
             for payment in desk.open_payments
         ]
+
+
+class ExtraForm(DeskForm):
+    slug = "extra"
+    kind = forms.ChoiceField(label="What", choices=chosen(ExtraKind))
+    amount = MoneyInput(label="Amount", help_text="As your tax tables say: nothing is reckoned here.")
+    label = forms.CharField(label="More about it", required=False, max_length=120)
+    on = DayInput(label="Date", required=False, help_text=TODAY)
+    client_key = OnceKey()
+
+
+class ExtraAsideForm(DeskForm):
+    slug = "extra-aside"
+    extra = forms.TypedChoiceField(label="Tax or fee", coerce=int)
+
+    def offer_choices(self, desk: SaleDesk) -> None:
+        self.fields["extra"].choices = [(row.pk, str(row)) for row in desk.extras]  # type: ignore[attr-defined]
+
+
+class ConcedeForm(DeskForm):
+    slug = "concession"
+    amount = MoneyInput(label="Money off, borne by the lot")
+    reason = forms.CharField(label="What for", max_length=200)
+    on = DayInput(label="Date", required=False, help_text=TODAY)
+    client_key = OnceKey()
+
+
+class TradeForm(DeskForm):
+    slug = "trade"
+    year = forms.IntegerField(label="Year", min_value=1886, max_value=2200)
+    make = forms.CharField(label="Make", max_length=60)
+    model = forms.CharField(label="Model", max_length=60)
+    vin = forms.CharField(label="VIN or serial", required=False, max_length=40)
+    vin_reason = forms.CharField(label="Why a number that fails its check is right", required=False, max_length=200)
+    mileage = forms.IntegerField(label="Odometer reading, miles", required=False, min_value=0, max_value=2_000_000)
 
 
 class WithdrawForm(VersionedDeskForm):
@@ -222,7 +275,7 @@ class ChargesPaidForm(DeskForm):
     client_key = OnceKey()
 
     def begin_with(self, desk: SaleDesk) -> dict[str, Any]:
-        return {**super().begin_with(desk), "amount": desk.charges_unpaid}
+        return {**super().begin_with(desk), "amount": desk.owed_by_consignor}
 
 
 class TitleSentForm(DeskForm):

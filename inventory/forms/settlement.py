@@ -14,6 +14,10 @@ from inventory.rules.words import PaymentMethod
 class ApproveForm(VersionedForm):
     """Approves exactly the amount that was shown."""
 
+    pay_on = DayInput(
+        label="Day it will be paid out", required=False,
+        help_text="Today if left empty. A payoff with an amount for each day is reckoned for this day.",
+    )  # fmt: skip
     expected_due = forms.DecimalField(max_digits=12, decimal_places=2, widget=forms.HiddenInput)
 
 
@@ -26,11 +30,18 @@ class PayForm(SeenForm):
         label="Reference", required=False, max_length=60, help_text="Number of the cheque or transfer."
     )
     on = DayInput(label="Date", required=False, help_text="Today if left empty.")
+    proof = forms.FileField(label="Proof of payment", required=False, help_text="PDF, JPEG or PNG, 5 MB at most.")
     client_key = OnceKey()
 
-    def __init__(self, data: Any = None, *, to_pay: tuple[PayeeLeft, ...]) -> None:
+    def __init__(self, data: Any = None, files: Any = None, *, to_pay: tuple[PayeeLeft, ...]) -> None:
         first = to_pay[0] if to_pay else None
-        super().__init__(data, initial={"payee": first.name, "amount": first.left} if first else {})
-        self.fields["payee_kind"].choices = [  # type: ignore[attr-defined]
-            (payee.kind, f"{payee.name}, {payee.label}: {money.show(payee.left)} left") for payee in to_pay
-        ]
+        super().__init__(data, files, initial={"payee": first.name, "amount": first.left} if first else {})
+        self.fields["payee"].help_text = "; ".join(
+            f"{payee.name}, {payee.label}: {money.show(payee.left)} left" for payee in to_pay
+        )
+        kinds = {payee.kind: payee.label for payee in to_pay}
+        self.fields["payee_kind"].choices = list(kinds.items())  # type: ignore[attr-defined]
+
+
+class ReverseForm(SeenForm):
+    reason = forms.CharField(label="What is wrong with it", max_length=200)

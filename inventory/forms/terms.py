@@ -9,9 +9,18 @@ from django import forms
 
 from inventory.errors import Refused
 from inventory.forms.fields import DayInput, MoneyInput, OnceKey, chosen
+from inventory.forms.term_lines import ChargeRulesInput, PayeesInput, StepsInput
 from inventory.forms.versioned import SeenForm, VersionedForm
 from inventory.rules import money
-from inventory.rules.words import BornBy, ChargeKind, FloorKind, PlanKind, TitleProtection
+from inventory.rules.words import (
+    BornBy,
+    ChargeKind,
+    CommissionBase,
+    Exclusivity,
+    FloorKind,
+    PlanKind,
+    TitleProtection,
+)
 
 _LINE = re.compile(r"(?:up to (?P<up_to>[^:]+)|above) ?: ?(?P<rate>[0-9]+(?:\.[0-9]+)?) ?%?", re.IGNORECASE)
 HOW = "Write each tier on its own line, such as “up to 20,000: 10”, and the last as “above: 8”."
@@ -53,12 +62,18 @@ def _rate(**kwargs: Any) -> forms.DecimalField:
     return forms.DecimalField(max_digits=6, decimal_places=3, required=False, widget=widget, **kwargs)
 
 
+def _days(*, most: int, **kwargs: Any) -> forms.IntegerField:
+    return forms.IntegerField(required=False, min_value=0, max_value=most, **kwargs)
+
+
 class TermsForm(VersionedForm):
     """One version of the terms. Which figures a plan needs is said by the rules, not here."""
 
     plan_kind = forms.ChoiceField(label="Commission plan", choices=chosen(PlanKind))
     rate = _rate(label="Commission, percent", help_text="For a percentage: 9 is 9 %.")
     minimum = MoneyInput(label="Least commission", required=False, help_text="For a percentage with a minimum.")
+    maximum = MoneyInput(label="Most commission", required=False)
+    commission_base = forms.ChoiceField(label="A percentage is taken of", choices=chosen(CommissionBase))
     tiers = TiersInput(label="Tiers", required=False, help_text=f"{HOW} Each rate is for its own part of the price.")
     flat = MoneyInput(label="Flat fee", required=False, help_text="For a flat fee.")
     guaranteed_net = MoneyInput(
@@ -75,6 +90,33 @@ class TermsForm(VersionedForm):
     title_protection = forms.ChoiceField(
         label="How the consignor's title is protected", choices=chosen(TitleProtection), help_text="Check local law."
     )
+    title_protection_note = forms.CharField(
+        label="Its number, account or place", required=False, max_length=120, help_text="Of the filing, say."
+    )
+    exclusivity = forms.ChoiceField(label="Who may sell it", choices=chosen(Exclusivity))
+    renewal_days = _days(label="Days a renewal would add", most=730, help_text="Nothing is renewed without their word.")
+    protection_days = _days(
+        label="Days after the end in which a sale to a buyer the lot introduced owes commission", most=730
+    )
+    step_downs = StepsInput(label="Asks agreed ahead")
+    consent_below = MoneyInput(label="Ask the consignor before an ask below", required=False)
+    convey_from = MoneyInput(
+        label="Pass on offers from",
+        required=False,
+        help_text="Lower ones need not be. Empty: every offer is passed on.",
+    )
+    charge_rules = ChargeRulesInput(label="Who bears which charge")
+    storage_per_day = MoneyInput(label="Storage a day after the end", required=False)
+    storage_free_days = _days(label="Days after the end without storage", most=365)
+    withdrawal_fee = MoneyInput(label="Fee for taking it back before the end", required=False)
+    forfeit_percent = _rate(label="Consignor's share of a forfeited deposit, percent")
+    insurance = forms.CharField(
+        label="Insurance", required=False, max_length=400, help_text="Who insures the vehicle, and for what.",
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )  # fmt: skip
+    photos_allowed = forms.BooleanField(label="Photos may be shown", required=False, initial=True)
+    test_drives_allowed = forms.BooleanField(label="Test drives are allowed", required=False, initial=True)
+    payees = PayeesInput(label="Who is paid which share")
     lien_holder = forms.CharField(label="Lien holder", required=False, max_length=120)
     lien_amount = MoneyInput(label="Lien payoff quoted", required=False)
     lien_quoted_on = DayInput(label="Quoted on", required=False)
@@ -82,10 +124,20 @@ class TermsForm(VersionedForm):
     lien_per_day = MoneyInput(label="Each further day adds", required=False)
 
     GROUPS = (
-        ("Commission", ("plan_kind", "rate", "minimum", "tiers", "flat", "guaranteed_net")),
-        ("Floor", ("floor", "floor_kind")),
-        ("Agreement", ("starts_on", "ends_on", "signed_by", "signed_on", "title_protection")),
+        (
+            "Commission",
+            ("plan_kind", "rate", "minimum", "maximum", "tiers", "flat", "guaranteed_net", "commission_base"),
+        ),
+        ("Floor, asks and offers", ("floor", "floor_kind", "step_downs", "consent_below", "convey_from")),
+        ("Agreement", ("starts_on", "ends_on", "renewal_days", "exclusivity", "protection_days", "withdrawal_fee")),
+        ("Charges", ("charge_rules", "storage_per_day", "storage_free_days", "forfeit_percent")),
+        ("Who is paid", ("payees",)),
+        (
+            "Title, insurance, permissions",
+            ("title_protection", "title_protection_note", "insurance", "photos_allowed", "test_drives_allowed"),
+        ),
         ("Lien, if there is one", ("lien_holder", "lien_amount", "lien_quoted_on", "lien_good_until", "lien_per_day")),
+        ("Signature of the consignor", ("signed_by", "signed_on")),
     )
 
     def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
@@ -93,7 +145,8 @@ class TermsForm(VersionedForm):
 
     def given(self) -> dict[str, Any]:
         """The terms without the version of the page."""
-        return {name: value for name, value in self.cleaned_data.items() if name != "version"}
+        said = {name: value for name, value in self.cleaned_data.items() if name != "version"}
+        return {**said, **{name: said[name] or 0 for name in ("protection_days", "storage_free_days")}}
 
 
 class ChargeForm(SeenForm):
@@ -102,8 +155,37 @@ class ChargeForm(SeenForm):
     amount = MoneyInput(label="Amount")
     borne_by = forms.ChoiceField(label="Borne by", choices=chosen(BornBy))
     agreed_by = forms.CharField(label="Who agreed to it", max_length=120)
+    vendor = forms.CharField(
+        label="Vendor to be paid out of the sale", required=False, max_length=120,
+        help_text="Empty where the lot did it or has paid it.",
+    )  # fmt: skip
     on = DayInput(label="Date", required=False, help_text="Today if left empty.")
     client_key = OnceKey()
+
+
+class LienQuoteForm(SeenForm):
+    holder = forms.CharField(label="Lender", max_length=120)
+    amount = MoneyInput(label="Payoff", help_text="Zero when nothing is owed any more.")
+    quoted_on = DayInput(label="Quoted on")
+    good_until = DayInput(label="Good until", required=False)
+    per_day = MoneyInput(label="Each further day adds", required=False)
+    reference = forms.CharField(label="Account or reference", required=False, max_length=60)
+
+
+class PriceForm(forms.Form):
+    """Any price, to see what it would leave the consignor."""
+
+    price = MoneyInput(label="Net at a price of", required=False)
+
+
+class StorageForm(SeenForm):
+    until = DayInput(label="Storage until", required=False, help_text="Today if left empty.")
+
+
+class ProtectedForm(SeenForm):
+    price = MoneyInput(label="Price of that sale")
+    sold_on = DayInput(label="Sold on")
+    buyer = forms.CharField(label="Buyer whom the lot introduced", max_length=120)
 
 
 class AsideForm(SeenForm):

@@ -11,7 +11,8 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from inventory.actions import charging, inquiring, offering, paying, selling
+from inventory.actions import charging, conceding, extras, inquiring, offering, paying, selling, trading_in
+from inventory.actions.intake import Arrival
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain, ConsentGiven
 from inventory.forms import sale_desk as forms
@@ -47,6 +48,7 @@ def _take_deposit(form: forms.DepositForm, stay_id: int, **who: Any) -> object:
         bargain=Bargain(**form.bargain()),
         deposit=Payment(amount=said["deposit"], method=said["method"], client_key=said["client_key"]),
         hold_until=said["hold_until"],
+        refundable=said["refundable"] != "no",
         consent=_consent(form),
         version=said["version"],
         **who,
@@ -82,7 +84,23 @@ def _record_payment(form: Any, stay_id: int, **who: Any) -> object:
 
 def _settle_payment(form: Any, stay_id: int, **who: Any) -> object:
     said = form.cleaned_data
-    return paying.settle_payment(said["payment"], event=said["event"], on=said["on"], **who)
+    return paying.settle_payment(said["payment"], event=said["event"], amount=said["amount"], on=said["on"], **who)
+
+
+def _add_extra(form: Any, stay_id: int, **who: Any) -> object:
+    return extras.add_extra(stay_id, **form.cleaned_data, **who)
+
+
+def _extra_aside(form: Any, stay_id: int, **who: Any) -> object:
+    return extras.set_extra_aside(form.cleaned_data["extra"], **who)
+
+
+def _concede(form: Any, stay_id: int, **who: Any) -> object:
+    return conceding.concede(stay_id, **form.cleaned_data, **who)
+
+
+def _log_trade(form: Any, stay_id: int, **who: Any) -> object:
+    return trading_in.log_trade(stay_id, vehicle=Arrival(**form.cleaned_data), **who)
 
 
 def _withdraw(form: Any, stay_id: int, **who: Any) -> object:
@@ -138,12 +156,27 @@ DEEDS: dict[str, Deed] = {
         "The payment's fate is recorded.",
         "Say that money has cleared only when your bank says so: a cheque can bounce after it shows in the account.",
     ),
+    "extra": Deed(
+        forms.ExtraForm, _add_extra, "Tax or fee of the buyer", "Add it", "It is added to what the buyer pays.",
+        "Apart from the price: it never stands on the consignor's statement.",
+    ),
+    "extra-aside": Deed(
+        forms.ExtraAsideForm, _extra_aside, "Set a tax or fee aside", "Set it aside", "It is set aside.",
+    ),
+    "concession": Deed(
+        forms.ConcedeForm, _concede, "Money off after the sale", "Give it", "The buyer owes that much less.",
+        "The lot bears it. What the consignor shall bear they are asked for first, on the consignor's page.",
+    ),
+    "trade": Deed(
+        forms.TradeForm, _log_trade, "Log the vehicle taken in trade", "Log it",
+        "It is logged as the lot's own. The consignor is still owed in money.",
+    ),
     "title-sent": Deed(
         forms.TitleSentForm, _send_title, "Title sent to the buyer", "Title is sent", "The title is recorded as sent.",
         f"After this the sale cannot be unwound. {LOCAL_LAW}",
     ),
     "charges-paid": Deed(
-        forms.ChargesPaidForm, _charges_paid, "The consignor paid charges", "Record the payment",
+        forms.ChargesPaidForm, _charges_paid, "The consignor paid what they owe", "Record the payment",
         "The consignor's payment is recorded.",
     ),
     "release": Deed(

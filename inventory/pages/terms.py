@@ -1,5 +1,8 @@
 """Terms and charges: what lot and consignor agreed, and what it comes to."""
 
+from collections.abc import Callable
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -9,7 +12,15 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.actions import agreeing, charging
 from inventory.actions.agreeing import NewTerms
 from inventory.errors import NotFound
-from inventory.forms.terms import AsideForm, ChargeForm, TermsForm
+from inventory.forms.terms import (
+    AsideForm,
+    ChargeForm,
+    LienQuoteForm,
+    PriceForm,
+    ProtectedForm,
+    StorageForm,
+    TermsForm,
+)
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import terms as queries
 from inventory.queries.pricing_desk import stay_by_number
@@ -69,6 +80,45 @@ def set_charge_aside(request: StaffRequest, stock_number: str, charge_id: int) -
     return _show(request, stock_number, aside=(charge_id, form))
 
 
+@require_POST
+@staff_page(Act.ADD_CHARGE)
+def lien_quote(request: StaffRequest, stock_number: str) -> HttpResponse:
+    return _small_deed(
+        request, stock_number, form=LienQuoteForm(request.POST, auto_id="quote-%s"), deed=agreeing.record_lien_quote,
+        told="The payoff quote is recorded.", name="quote_form",
+    )  # fmt: skip
+
+
+@require_POST
+@staff_page(Act.ADD_CHARGE)
+def charge_storage(request: StaffRequest, stock_number: str) -> HttpResponse:
+    return _small_deed(
+        request, stock_number, form=StorageForm(request.POST, auto_id="storage-%s"), deed=charging.charge_storage,
+        told="The storage is charged.", name="storage_form",
+    )  # fmt: skip
+
+
+@require_POST
+@staff_page(Act.ADD_CHARGE)
+def claim_protected(request: StaffRequest, stock_number: str) -> HttpResponse:
+    return _small_deed(
+        request, stock_number, form=ProtectedForm(request.POST, auto_id="protected-%s"),
+        deed=charging.claim_protected_commission, told="The commission is charged.", name="protected_form",
+    )  # fmt: skip
+
+
+def _small_deed(
+    request: StaffRequest, stock_number: str, *, form: Any, deed: Callable[..., Any], told: str, name: str
+) -> HttpResponse:
+    stay = stay_by_number(stock_number)
+    if form.is_valid() and attempt(
+        form, lambda: deed(stay.pk, **form.cleaned_data, by=request.actor, at=timezone.now())
+    ):
+        messages.success(request, told)
+        return redirect("terms", stock_number=stock_number)
+    return _show(request, stock_number, failed={name: form})
+
+
 def _show(
     request: StaffRequest,
     stock_number: str,
@@ -76,9 +126,12 @@ def _show(
     terms_form: TermsForm | None = None,
     charge_form: ChargeForm | None = None,
     aside: tuple[int, AsideForm] | None = None,
+    failed: dict[str, Any] | None = None,
 ) -> HttpResponse:
     stay = stay_by_number(stock_number)
-    page = queries.page(stay, today=timezone.localdate())
+    price_form = PriceForm(request.GET if "price" in request.GET else None)
+    asked = price_form.cleaned_data["price"] if price_form.is_valid() else None
+    page = queries.page(stay, today=timezone.localdate(), price=asked)
     start = {**queries.terms_to_start_from(stay), "version": stay.version}
     charge_id, aside_form = aside or (None, None)
     context = {
@@ -94,7 +147,11 @@ def _show(
             for charge in page.charges
         ],
         "aside_failed": charge_id,
+        "price_form": price_form,
+        "quote_form": LienQuoteForm(auto_id="quote-%s"),
+        "storage_form": StorageForm(auto_id="storage-%s"),
+        "protected_form": ProtectedForm(auto_id="protected-%s"),
+        **(failed or {}),
     }
-    return render(
-        request, "inventory/terms/page.html", context, status=422 if terms_form or charge_form or aside else 200
-    )
+    wrong = terms_form or charge_form or aside or failed
+    return render(request, "inventory/terms/page.html", context, status=422 if wrong else 200)

@@ -7,10 +7,21 @@ from decimal import Decimal
 
 from django.db.models import Prefetch
 
-from inventory.models import BuyerPayment, Charge, Consignment, Deal, Offer, OfferAnswer, Terms
+from inventory.models import (
+    BuyerPayment,
+    Charge,
+    Concession,
+    Consignment,
+    Deal,
+    DealExtra,
+    Offer,
+    OfferAnswer,
+    Terms,
+)
 from inventory.queries import facts
 from inventory.queries.interest import Interest, interest_in
 from inventory.queries.settlements import Floor, Net, floor_on, net_at
+from inventory.queries.trust import balance_of_consignor
 from inventory.rules import money
 from inventory.rules.roles import Act, Actor, may
 from inventory.rules.states import FOR_SALE, State, move_of
@@ -55,7 +66,8 @@ class PaymentRow:
     def is_to_return(self) -> bool:
         """The deal ended, its money goes back, and nobody has said yet that it did."""
         ended = self.deal.end in {DealEnd.FALLEN_THROUGH, DealEnd.UNWOUND}
-        return ended and self.deal.deposit_fate == DepositFate.RETURNED and not self.is_gone
+        is_kept = self.deal.deposit_fate == DepositFate.KEPT and self.row.is_deposit
+        return ended and not is_kept and not self.is_gone
 
 
 @dataclass(frozen=True)
@@ -72,6 +84,27 @@ class SaleDesk:
     charges_unpaid: Decimal
     hold_is_over: bool
     interest: Interest
+    extras: tuple[DealExtra, ...]
+    concessions: tuple[Concession, ...]
+    owed_by_consignor: Decimal
+    is_settled: bool
+
+    @property
+    def effective_price(self) -> Decimal | None:
+        """What the sale is worth after concessions and over-allowance."""
+        if self.deal is None:
+            return None
+        off = money.total([self.deal.concessions, *(row.amount for row in self.concessions), self.over_allowance])
+        left: Decimal = self.deal.price - off
+        return left
+
+    @property
+    def over_allowance(self) -> Decimal:
+        """What a trade was taken in for above its worth."""
+        if self.deal is None:
+            return money.ZERO
+        over: Decimal = self.deal.trade_allowance - self.deal.trade_value
+        return max(over, money.ZERO)
 
     @property
     def to_come(self) -> Decimal:
@@ -106,6 +139,10 @@ def desk(stay: Consignment, *, today: date) -> SaleDesk:
         and deal.hold_until is not None
         and deal.hold_until < today,
         interest=interest_in(stay),
+        extras=tuple(facts.live_extras(deal)) if deal else (),
+        concessions=tuple(Concession.objects.filter(deal=deal).order_by("pk")) if deal else (),
+        owed_by_consignor=max(-balance_of_consignor(stay), money.ZERO),
+        is_settled=facts.settlement_of(stay) is not None,
     )
 
 
@@ -157,12 +194,26 @@ DEEDS_OPEN: dict[str, tuple[Act, Callable[[SaleDesk], bool]]] = {
     "payment": (Act.RECORD_PAYMENT, lambda desk: desk.deal is not None and desk.to_come > money.ZERO),
     "payment-fate": (
         Act.CLEAR_PAYMENT,
-        lambda desk: desk.stay.state != State.SETTLED and bool(desk.open_payments),
+        lambda desk: bool(desk.open_payments) and (not desk.is_settled or desk.buyer.too_much > money.ZERO),
+    ),
+    "extra": (Act.MARK_SOLD, lambda desk: desk.deal is not None and not desk.is_settled),
+    "extra-aside": (Act.MARK_SOLD, lambda desk: bool(desk.extras) and not desk.is_settled),
+    "concession": (Act.CONCEDE, lambda desk: desk.stay.state in {State.SOLD, State.SETTLED}),
+    "trade": (
+        Act.LOG_VEHICLE,
+        lambda desk: (
+            desk.stay.state in {State.SOLD, State.SETTLED}
+            and desk.deal is not None
+            and desk.deal.trade_allowance > money.ZERO
+            and desk.deal.trade_stay_id is None
+        ),
     ),
     "title-sent": (Act.RELEASE, lambda desk: _sold_and_cleared(desk) and desk.stay.title_sent_on is None),
     "charges-paid": (
         Act.RECORD_PAYMENT,
-        lambda desk: desk.stay.state == State.WITHDRAWN and desk.charges_unpaid > money.ZERO,
+        lambda desk: (
+            desk.stay.state in {State.WITHDRAWN, State.SETTLED, State.RELEASED} and desk.owed_by_consignor > money.ZERO
+        ),
     ),
     "release": (
         Act.RELEASE,

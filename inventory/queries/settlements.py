@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from inventory.errors import Refused
+from inventory.errors import NotFound, Refused
 from inventory.models import (
     Charge,
     Consignment,
@@ -315,6 +315,13 @@ def countdown(pay_by: date, *, today: date) -> str:
         return "due today"
     unit = "day" if abs(days) == 1 else "days"
     return f"{days} {unit} left" if days > 0 else f"{-days} {unit} late"
+
+
+def paid_with_proof(paid_id: int, *, stay: Consignment) -> Disbursement:
+    row = Disbursement.objects.filter(pk=paid_id, settlement__consignment=stay).exclude(proof="").first()
+    if row is None:
+        raise NotFound("not_found", "There is no such proof of payment.", got=paid_id)
+    return row
 
 
 def borne_by_consignor(charges: list[Charge]) -> list[Charge]:

@@ -2,12 +2,15 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
-from inventory.models import AskChange, Charge, Consignment, PriceOpinion, Settlement, Terms
+from inventory.models import AskChange, Charge, Consignment, LienQuote, PriceOpinion, Terms
 from inventory.queries import facts
 from inventory.queries.consents import said_in
+from inventory.queries.history import live_outcome
 from inventory.queries.settlements import Floor, Net, floor_on, net_at
+from inventory.rules.agreement import StepDown, protected_until, step_due
 from inventory.rules.states import BEFORE_SOLD, State
 from inventory.rules.terms_words import in_words, plan_in_words
 
@@ -39,6 +42,9 @@ class TermsPage:
     charges: tuple[ChargeRow, ...]
     can_agree: bool
     can_charge: bool
+    quote: LienQuote | None
+    step: StepDown | None
+    protected_until: date | None
 
     @property
     def current(self) -> Version | None:
@@ -52,13 +58,14 @@ class TermsPage:
         return newest if newest and not newest.is_accepted and not newest.in_effect else None
 
 
-def page(stay: Consignment, *, today: date) -> TermsPage:
+def page(stay: Consignment, *, today: date, price: Decimal | None = None) -> TermsPage:
+    """Terms, charges and net sheet; with `price` the sheet has a line for it too."""
     rows = list(Terms.objects.filter(consignment=stay).ranked())
     current = rows[0] if rows else None
     rows.sort(key=lambda row: -row.number)
     charges = charge_rows(stay)
     live = [charge.row for charge in charges if charge.set_aside_by is None]
-    settled = Settlement.objects.filter(consignment=stay).exists()
+    settled = facts.settlement_of(stay) is not None
     return TermsPage(
         stay=stay,
         versions=tuple(
@@ -73,7 +80,10 @@ def page(stay: Consignment, *, today: date) -> TermsPage:
             for row in rows
         ),
         floor=floor_on(today, terms=current, charges=live),
-        net_sheet=net_sheet(stay, terms=current, charges=live, today=today) if current else (),
+        net_sheet=net_sheet(stay, terms=current, charges=live, today=today, price=price) if current else (),
+        quote=current.last_quote if current else None,
+        step=_step_due(stay, terms=current, today=today),
+        protected_until=_protected_until(stay, terms=current),
         charges=tuple(charges),
         can_agree=stay.state in BEFORE_SOLD,
         can_charge=not settled and stay.state != State.RELEASED,
@@ -87,8 +97,26 @@ def charge_rows(stay: Consignment) -> list[ChargeRow]:
     return [ChargeRow(row, aside.get(row.pk)) for row in rows if row.sets_aside_id is None]
 
 
-def net_sheet(stay: Consignment, *, terms: Terms, charges: list[Charge], today: date) -> tuple[Net, ...]:
-    """What the consignor would be paid at the ask, at the floor, and across the last band."""
+def _step_due(stay: Consignment, *, terms: Terms | None, today: date) -> StepDown | None:
+    """A step of the ask that was agreed ahead and whose day has come."""
+    ask = facts.current_ask(stay)
+    if terms is None or ask is None or stay.state != State.LISTED:
+        return None
+    return step_due(facts.beside(terms).step_downs, listed_on=stay.listed_on, ask=ask.amount, today=today)
+
+
+def _protected_until(stay: Consignment, *, terms: Terms | None) -> date | None:
+    """While a vehicle that was taken back may still owe commission; None otherwise."""
+    ended = live_outcome(stay) if stay.state in {State.WITHDRAWN, State.RELEASED} else None
+    if terms is None or ended is None:
+        return None
+    return protected_until(facts.beside(terms), ends_on=terms.ends_on, withdrawn_on=ended.ended_on)
+
+
+def net_sheet(
+    stay: Consignment, *, terms: Terms, charges: list[Charge], today: date, price: Decimal | None = None
+) -> tuple[Net, ...]:
+    """What the consignor would be paid at the ask, at the floor, across the last band, and at any other price."""
     ask = AskChange.objects.filter(consignment=stay).order_by("-pk").first()
     opinion = PriceOpinion.objects.filter(consignment=stay).order_by("-pk").first()
     floor = floor_on(today, terms=terms, charges=charges)
@@ -97,6 +125,7 @@ def net_sheet(stay: Consignment, *, terms: Terms, charges: list[Charge], today: 
         points += [
             ("Band: low", opinion.low), ("Band: likely", opinion.likely), ("Band: high", opinion.high),
         ]  # fmt: skip
+    points.append(("At the price asked about", price))
     return tuple(
         net_at(price, label=label, terms=terms, charges=charges, on=today)
         for label, price in points

@@ -108,7 +108,8 @@ CASES = {
         "20000.00", "18500.51", percent("10", forfeit_percent=D(50)), forfeited="1001.01", lot="2500.50"
     ),
     # 30,000 − 3,000 − 0.01 = 26,999.99 to three owners: 33.334 % is 9,000.1766666, 33.333 % is 8,999.9066667
-    # twice. Taken down that is 9,000.17 + 8,999.90 + 8,999.90; the two cents left go to the two larger remainders, .66667.
+    # twice. Taken down that is 9,000.17 + 8,999.90 + 8,999.90; two cents are left, for the two
+    # larger remainders, .66667.
     "three owners": Case(
         "30000.00", "26999.99",
         percent("10", payees=(("Ada Fenwick", D("33.334")), ("Bo Fenwick", D("33.333")), ("Cy Fenwick", D("33.333")))),
