@@ -13,6 +13,7 @@ from inventory.actions import (
     ledger,
     paying,
     recording,
+    releasing,
     selling,
     settling,
     staffing,
@@ -104,7 +105,7 @@ def step_to(step: State, stay: Consignment, *, at: datetime, price: Decimal) -> 
     elif step == State.WITHDRAWN:
         selling.withdraw(stay.pk, reason="changed_mind", by=BUILDER, at=at)
     elif step == State.RELEASED:
-        selling.release(stay.pk, signed_for_by="Ada Fenwick", by=BUILDER, at=at)
+        releasing.release(stay.pk, signed_for_by="Ada Fenwick", by=BUILDER, at=at)
 
 
 def inspect(stay: Consignment, *, at: datetime, grade: int = 3, seen: int = 3) -> None:
@@ -141,6 +142,14 @@ def make_listable(stay: Consignment, *, at: datetime, ask: Decimal, **changes: A
         stay.pk, kind=TitleKind.TITLE, standing=PaperStanding.READ, number="T-1", by=BUILDER, at=at
     )
     asking.set_ask(stay.pk, amount=ask, by=BUILDER, at=at)
+
+
+def lien_released(stay: Consignment, *, at: datetime) -> None:
+    """The lender's release is in the lot's hands."""
+    recording.add_title_paper(
+        stay.pk, kind=TitleKind.LIEN_RELEASE, standing=PaperStanding.READ, in_hand_since=trade_day(at), by=BUILDER,
+        at=at,
+    )  # fmt: skip
 
 
 def pay_in_full(stay: Consignment, *, at: datetime) -> None:

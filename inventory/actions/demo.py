@@ -28,6 +28,7 @@ from inventory.actions import (  # fmt: skip
     pricing,
     receiving,
     recording,
+    releasing,
     selling,
     settling,
     staffing,
@@ -367,7 +368,7 @@ def _end(stay: _Stay) -> None:
             stay.row.pk, reason="price", detail="consignor keeps it over the winter", by=BY, at=stay.after(60)
         )
     if target == State.RELEASED:
-        selling.release(stay.row.pk, signed_for_by=stay.row.consignor.name, by=BY, at=stay.after(63))
+        releasing.release(stay.row.pk, signed_for_by=stay.row.consignor.name, by=BY, at=stay.after(63))
 
 
 def _deposit(stay: _Stay) -> None:
@@ -401,5 +402,5 @@ def _sell(stay: _Stay) -> None:
             method="wire", by=BY, at=stay.after(46),
         )  # fmt: skip
     if stay.given.get("released"):
-        selling.send_title(stay.row.pk, by=BY, at=stay.after(46))
-        selling.release(stay.row.pk, signed_for_by="Jonas Bergquist", by=BY, at=stay.after(47))
+        releasing.send_title(stay.row.pk, by=BY, at=stay.after(46))
+        releasing.release(stay.row.pk, signed_for_by="Jonas Bergquist", by=BY, at=stay.after(47))

@@ -16,7 +16,8 @@ from inventory.actions.recording import correct_consignment
 from inventory.actions.writing import add, add_all, again, check_fields, locked
 from inventory.errors import Refused, TooLate
 from inventory.models import ArrivalReceipt, Consignment, Lot, ReceiptDamage, ReceiptItem
-from inventory.papers.arrival_receipt import ArrivalReceiptPaper, SignaturePrinted, arrival_receipt
+from inventory.papers.arrival_receipt import ArrivalReceiptPaper, arrival_receipt
+from inventory.papers.parts import SignaturePrinted
 from inventory.queries.facts import the_lot
 from inventory.queries.receipts import latest_receipt
 from inventory.rules import receipts

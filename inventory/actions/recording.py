@@ -27,7 +27,7 @@ from inventory.models import (
 )
 from inventory.queries.identity import identity_of
 from inventory.queries.media import bytes_held, photos_alike
-from inventory.rules import identity
+from inventory.rules import identity, titles
 from inventory.rules.components import COMPONENT_TITLES
 from inventory.rules.media import NO_SPOT, Spot, check_room, check_spot
 from inventory.rules.plausibility import check_not_future
@@ -96,17 +96,25 @@ def resolve_identity(
 
 @transaction.atomic
 def add_title_paper(
-    consignment_id: int, *, kind: str, standing: str, number: str = "", name_on_paper: str = "",
-    place: str = "", seen_on: date | None = None, by: Actor, at: datetime,
+    consignment_id: int, *, kind: str, standing: str, number: str = "", name_on_paper: str = "", more_names: str = "",
+    names_joined: str = "", owner_kind: str = "", signer: str = "", signs_by: str = "",
+    in_hand_since: date | None = None, place: str = "", seen_on: date | None = None, by: Actor, at: datetime,
 ) -> TitlePaper:  # fmt: skip
+    """Record a paper as it reads: whose names stand on it, who may sign for them, since when it is in hand."""
     require(by, Act.RECORD_FACTS)
     stay = locked(consignment_id)
+    names = {
+        "more_names": more_names.strip(), "names_joined": names_joined, "signer": signer.strip(), "signs_by": signs_by,
+    }  # fmt: skip
+    titles.check_names(name=name_on_paper, **names)
     today = trade_day(at)
+    if in_hand_since is not None:
+        check_not_future(in_hand_since, today=today, field="in_hand_since")
     row = add(
         TitlePaper(
-            vehicle=stay.vehicle, kind=kind, standing=standing, number=number, name_on_paper=name_on_paper,
-            place=place, seen_on=check_not_future(seen_on or today, today=today, field="seen_on"),
-            by=by.name, at=at,
+            vehicle=stay.vehicle, kind=kind, standing=standing, number=number, name_on_paper=name_on_paper.strip(),
+            owner_kind=owner_kind, in_hand_since=in_hand_since, place=place, **names,
+            seen_on=check_not_future(seen_on or today, today=today, field="seen_on"), by=by.name, at=at,
         )
     )  # fmt: skip
     logbook.record(

@@ -13,7 +13,6 @@ from inventory.actions.writing import add, again, change, locked, trade_day
 from inventory.errors import NotFound, Refused
 from inventory.models import BuyerPayment, Consignment, Deal, Offer, SaleOutcome
 from inventory.queries import facts
-from inventory.queries.history import live_outcome
 from inventory.rules import money, states
 from inventory.rules.agreement import split_forfeit
 from inventory.rules.plausibility import check_not_future
@@ -201,73 +200,6 @@ def withdraw(
     charging.charge_early_end(stay, on=day, by=by, at=at)
     logbook.record("outcome.withdrawn", outcome, by=by, at=at, consignment=stay, on=day, reason=label)
     return outcome
-
-
-@transaction.atomic
-def release(
-    consignment_id: int, *, signed_for_by: str, on: date | None = None, by: Actor, at: datetime,
-    version: int | None = None,
-) -> Consignment:  # fmt: skip
-    """The vehicle leaves: to its consignor when withdrawn, to the buyer when sold and paid."""
-    require(by, Act.RELEASE)
-    stay = locked(consignment_id, version=version)
-    day = _day_after_end(stay, on=on, at=at)
-    if stay.state == State.WITHDRAWN:
-        row = move(stay.pk, to=State.RELEASED, by=by, at=at, signed_for_by=signed_for_by)
-        row = change(row, released_on=day)
-    else:
-        row = _hand_over(stay, signed_for_by=signed_for_by, on=day, by=by, at=at)
-    logbook.record("consignment.released", row, by=by, at=at, signed_for_by=row.signed_for_by, on=row.released_on)
-    return row
-
-
-def _hand_over(stay: Consignment, *, signed_for_by: str, on: date, by: Actor, at: datetime) -> Consignment:
-    _require_sold_and_kept(stay)
-    found = facts.facts_of(stay, today=trade_day(at), by=by, to=State.RELEASED, signed_for_by=signed_for_by)
-    for need in (states.needs_cleared_money, states.needs_signature):
-        if (refusal := need(found)) is not None:
-            raise refusal
-    return change(stay, released_on=on, signed_for_by=signed_for_by.strip())
-
-
-def _day_after_end(stay: Consignment, *, on: date | None, at: datetime) -> date:
-    """The day something left the lot: not in the future, and not before the stay was sold or withdrawn."""
-    today = trade_day(at)
-    day = check_not_future(on or today, today=today, field="on")
-    ended = live_outcome(stay)
-    if ended is not None and day < ended.ended_on:
-        raise Refused(
-            "left_before_end", f"It would have left on {day}, before {ended.ended_on}, when it was {ended.result}.",
-            field="on", got=str(day), mend="Check the two dates.",
-        )  # fmt: skip
-    return day
-
-
-@transaction.atomic
-def send_title(consignment_id: int, *, on: date | None = None, by: Actor, at: datetime) -> Consignment:
-    """The title goes to the buyer: only once the money has cleared. Check local law."""
-    require(by, Act.RELEASE)
-    stay = locked(consignment_id)
-    if stay.state not in {State.SOLD, State.SETTLED} or stay.title_sent_on is not None:
-        raise Refused(
-            "no_title_to_send", f"There is no title of {stay.stock_number} to send now.", field="state",
-            got=stay.state, mend="The title is sent once, after a sale.",
-        )  # fmt: skip
-    day = _day_after_end(stay, on=on, at=at)
-    refusal = states.needs_cleared_money(facts.facts_of(stay, today=trade_day(at), by=by, to=State.RELEASED))
-    if refusal is not None:
-        raise refusal
-    change(stay, title_sent_on=day)
-    logbook.record("consignment.title_sent", stay, by=by, at=at, on=stay.title_sent_on)
-    return stay
-
-
-def _require_sold_and_kept(stay: Consignment) -> None:
-    if stay.state not in {State.SOLD, State.SETTLED} or stay.released_on is not None:
-        raise Refused(
-            "not_releasable", f"{stay.stock_number} is {stay.get_state_display()}: it cannot be released now.",
-            field="state", got=stay.state, mend="Sold and withdrawn vehicles are released, once.",
-        )  # fmt: skip
 
 
 def _require_move(stay: Consignment, *, to: State, by: Actor, at: datetime) -> None:

@@ -280,13 +280,14 @@ class ChargesPaidForm(DeskForm):
 
 class TitleSentForm(DeskForm):
     slug = "title-sent"
+    to_whom = forms.CharField(label="Sent to", max_length=120, required=False, help_text="The buyer if left empty.")
+    way = forms.CharField(
+        label="How it was sent", max_length=120, required=False, help_text="By mail with its tracking number, by hand."
+    )
     on = DayInput(label="Sent on", required=False, help_text=TODAY)
 
-
-class ReleaseForm(VersionedDeskForm):
-    slug = "release"
-    signed_for_by = forms.CharField(label="Signed for by", max_length=120)
-    on = DayInput(label="Date", required=False, help_text=TODAY)
+    def begin_with(self, desk: SaleDesk) -> dict[str, Any]:
+        return {**super().begin_with(desk), "to_whom": desk.deal.buyer if desk.deal else ""}
 
 
 class UnwindForm(VersionedDeskForm):

@@ -16,8 +16,11 @@ from inventory.rules.words import (
     Grade,
     IdentityKind,
     ModificationKind,
+    NameJoin,
     OdometerStatus,
+    OwnerKind,
     PaperStanding,
+    SigningRight,
     TitleBrand,
     TitleKind,
 )
@@ -60,11 +63,31 @@ class TitlePaperForm(forms.Form):
     kind = forms.ChoiceField(label="Paper", choices=chosen(TitleKind, empty="Choose"))
     standing = forms.ChoiceField(
         label="Standing",
-        help_text="“Read” only with the paper itself in hand: papers can be false too.",
+        help_text="“Read” only with the paper itself in hand: papers can be false too. A record that was wrong is made "
+        "again as “doubted”.",
         choices=chosen(PaperStanding, empty="Choose"),
     )
     number = forms.CharField(label="Its number", required=False, max_length=60)
-    name_on_paper = forms.CharField(label="Name on the paper", required=False, max_length=120)
+    name_on_paper = forms.CharField(
+        label="Name on the paper", help_text="Exactly as it stands there.", required=False, max_length=120
+    )
+    more_names = forms.CharField(
+        label="Further names on it", help_text="With a semicolon between them.", required=False, max_length=200
+    )
+    names_joined = forms.ChoiceField(
+        label="How the names are joined", required=False, choices=chosen(NameJoin, empty="Not looked at")
+    )
+    owner_kind = forms.ChoiceField(
+        label="Who that is", required=False, choices=chosen(OwnerKind, empty="Not looked at")
+    )
+    signer = forms.CharField(
+        label="Who may sign for them", help_text="If somebody else signs, or signs with another form of the name.",
+        required=False, max_length=120,
+    )  # fmt: skip
+    signs_by = forms.ChoiceField(label="By what right", required=False, choices=chosen(SigningRight, empty="Nobody"))
+    in_hand_since = DayInput(
+        label="In the lot's hands since", help_text="Empty while it is elsewhere, with a lender, say.", required=False
+    )
     place = forms.CharField(label="Issued in", required=False, max_length=60)
     seen_on = DayInput(label="Seen on", help_text="Empty means today.", required=False)
 

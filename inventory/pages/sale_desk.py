@@ -11,13 +11,25 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from inventory.actions import charging, conceding, extras, inquiring, offering, paying, selling, trading_in
+from inventory.actions import (
+    charging,
+    conceding,
+    extras,
+    inquiring,
+    offering,
+    paying,
+    releasing,
+    selling,
+    trading_in,
+)
 from inventory.actions.intake import Arrival
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain, ConsentGiven
 from inventory.forms import sale_desk as forms
+from inventory.forms.releases import BuyerForm
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import sale_desk as queries
+from inventory.queries.deal_papers import deal_papers, reminders_of
 from inventory.queries.flags import drives_stopped
 from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.roles import Act, Actor, require
@@ -112,11 +124,7 @@ def _charges_paid(form: Any, stay_id: int, **who: Any) -> object:
 
 
 def _send_title(form: Any, stay_id: int, **who: Any) -> object:
-    return selling.send_title(stay_id, **form.cleaned_data, **who)
-
-
-def _release(form: Any, stay_id: int, **who: Any) -> object:
-    return selling.release(stay_id, **form.cleaned_data, **who)
+    return releasing.send_title(stay_id, **form.cleaned_data, **who)
 
 
 def _unwind(form: Any, stay_id: int, **who: Any) -> object:
@@ -179,10 +187,6 @@ DEEDS: dict[str, Deed] = {
         forms.ChargesPaidForm, _charges_paid, "The consignor paid what they owe", "Record the payment",
         "The consignor's payment is recorded.",
     ),
-    "release": Deed(
-        forms.ReleaseForm, _release, "Release the vehicle", "Release it", "The vehicle is released.",
-        "The vehicle leaves the lot. After this a sale cannot be unwound.",
-    ),
     "fall-through": Deed(
         forms.FallThroughForm, _end_deal, "The deal fell through", "End the deal",
         "The deal is ended: the vehicle is for sale again.", is_grave=True,
@@ -227,7 +231,8 @@ def _do(chosen: Deed, form: forms.DeskForm, *, stay_id: int, by: Actor) -> objec
 
 
 def _show(request: StaffRequest, stock_number: str, *, failed: forms.DeskForm | None = None) -> HttpResponse:
-    desk = queries.desk(stay_by_number(stock_number), today=timezone.localdate())
+    today = timezone.localdate()
+    desk = queries.desk(stay_by_number(stock_number), today=today)
     failed_slug = failed.slug if failed else ""
     offered = queries.open_deeds(desk, by=request.actor)
     shown = [
@@ -240,7 +245,11 @@ def _show(request: StaffRequest, stock_number: str, *, failed: forms.DeskForm | 
         "stay": desk.stay,
         "here": "sale",
         "failed": failed_slug,
-        "stopped_by": drives_stopped(desk.stay, today=timezone.localdate()),
+        "stopped_by": drives_stopped(desk.stay, today=today),
+        "may_release": "release" in offered,
+        "papers": deal_papers(desk.stay, deal=desk.deal),
+        "buyer_form": BuyerForm(deal=desk.deal, version=desk.stay.version) if desk.deal else None,
+        "reminders": reminders_of(desk.stay, deal=desk.deal, today=today),
         "deeds": [entry for entry in shown if entry[0] not in OF_INTEREST],
         "interest_deeds": [entry for entry in shown if entry[0] in OF_INTEREST],
     }

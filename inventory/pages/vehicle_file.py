@@ -18,6 +18,7 @@ from inventory.forms.fields import once
 from inventory.forms.media import ClipForm, PhotoForm
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import vehicle_file as queries
+from inventory.queries.deal_papers import reminders_of
 from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.roles import Act
 from inventory.rules.states import State
@@ -55,6 +56,7 @@ def _show(request: StaffRequest, stock_number: str, **sent: BaseForm) -> HttpRes
         "sent": list(sent), "more": request.GET.get("more", ""), "here": "file", "arrived": arrived,
         "asked": queries.asked_for(spot["station"], shot=spot["shot"]),
         "figures": file.figures,
+        "reminders": reminders_of(stay, deal=None, today=timezone.localdate()),
     }  # fmt: skip
     return render(request, "inventory/vehicle_file/page.html", shown)
 

@@ -29,6 +29,7 @@ from inventory.models import (
     Terms,
 )
 from inventory.queries.identity import identity_of
+from inventory.queries.titles import papers_seen
 from inventory.rules import money, states, titles
 from inventory.rules.agreement import Beside, ChargeRule, Share, StepDown
 from inventory.rules.roles import Actor, Role
@@ -317,6 +318,13 @@ def identity_question(consignment: Consignment) -> str:
     return identity_of(consignment.vehicle).open
 
 
+def papers_question(consignment: Consignment, *, terms: Terms | None) -> str:
+    """What is open about the names and numbers on the papers of this stay."""
+    signed_by = terms.signed_by if terms else ""
+    papers = papers_seen(consignment)
+    return titles.names_question(papers, consignor=consignment.consignor.name, signed_by=signed_by)
+
+
 def facts_of(
     consignment: Consignment,
     *,
@@ -349,6 +357,7 @@ def facts_of(
         ask=ask.amount if ask else None,
         title_paper_seen=title_paper_seen(consignment),
         identity_question=identity_question(consignment),
+        papers_question=papers_question(consignment, terms=terms),
         sale_price=sale_price,
         accepted_offer=_accepted_offer(consignment),
         consent_down_to=_lowest(consent_down_to, _consented(consignment, terms=terms)),

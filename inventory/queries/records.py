@@ -57,7 +57,7 @@ from inventory.rules.words import Payee, PaymentEvent
 # Log entries by the first part of their action: what is told to everybody on the lot, and what only to some.
 TOLD_TO_ALL = (
     "ask", "clip", "consignment", "consignor", "flag", "identity", "inspection", "link", "modification", "movement",
-    "photo", "receipt", "title", "vehicle",
+    "photo", "receipt", "release", "title", "vehicle",
 )  # fmt: skip
 TOLD_WITH_MONEY = (
     "charge", "consent", "deal", "inquiry", "offer", "outcome", "payment", "settlement", "showing", "terms",

@@ -184,6 +184,11 @@ def _sold_and_cleared(desk: SaleDesk) -> bool:
     return desk.stay.state in {State.SOLD, State.SETTLED} and desk.buyer.in_full
 
 
+def _still_open(desk: SaleDesk) -> bool:
+    """What the buyer owes can still change."""
+    return not desk.is_settled and desk.stay.released_on is None
+
+
 DEEDS_OPEN: dict[str, tuple[Act, Callable[[SaleDesk], bool]]] = {
     "inquiry": (Act.LOG_INQUIRY, lambda desk: desk.stay.state in FOR_SALE),
     "showing": (Act.LOG_INQUIRY, lambda desk: desk.stay.state in FOR_SALE),
@@ -196,8 +201,8 @@ DEEDS_OPEN: dict[str, tuple[Act, Callable[[SaleDesk], bool]]] = {
         Act.CLEAR_PAYMENT,
         lambda desk: bool(desk.open_payments) and (not desk.is_settled or desk.buyer.too_much > money.ZERO),
     ),
-    "extra": (Act.MARK_SOLD, lambda desk: desk.deal is not None and not desk.is_settled),
-    "extra-aside": (Act.MARK_SOLD, lambda desk: bool(desk.extras) and not desk.is_settled),
+    "extra": (Act.MARK_SOLD, lambda desk: desk.deal is not None and _still_open(desk)),
+    "extra-aside": (Act.MARK_SOLD, lambda desk: bool(desk.extras) and _still_open(desk)),
     "concession": (Act.CONCEDE, lambda desk: desk.stay.state in {State.SOLD, State.SETTLED}),
     "trade": (
         Act.LOG_VEHICLE,

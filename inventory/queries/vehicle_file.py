@@ -15,7 +15,7 @@ from inventory.models import (
     LogEntry,
     Movement,
     Photo,
-    TitlePaper,
+    Release,
 )
 from inventory.queries.facts import current_ask, open_inspection
 from inventory.queries.figures import VehicleFigures, figures_of
@@ -32,8 +32,10 @@ from inventory.queries.inspections import (
 from inventory.queries.ledger import Ledger, ledger_of
 from inventory.queries.media import Media, media_of
 from inventory.queries.receipts import ReceiptSeen, receipts_seen
+from inventory.queries.releases import release_of
 from inventory.queries.scores import InspectionSeen, inspections_of
 from inventory.queries.shots import StationPhotos, shot_list, shots_wanted
+from inventory.queries.titles import TitlePapers, title_papers_of
 from inventory.rules import titles
 from inventory.rules.roles import Act, Actor, may
 from inventory.rules.scores import Interval
@@ -43,7 +45,7 @@ LOG_PER_PAGE = 25
 
 # What somebody without sight of the money may read in the log: an entry not named here stays out of it.
 _WITHOUT_MONEY = ("vehicle.", "consignor.", "consignment.", "inspection.", "modification.", "identity.", "title.",
-                  "receipt.", "photo.", "clip.", "flag.", "movement.", "ask.")  # fmt: skip
+                  "receipt.", "release.", "photo.", "clip.", "flag.", "movement.", "ask.")  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,8 @@ class VehicleFile:
     stay: Consignment
     identity: IdentityStanding
     receipts: tuple[ReceiptSeen, ...]
-    papers: list[TitlePaper]
+    titles: TitlePapers
+    release: Release | None
     paper_read: bool
     ledger: Ledger
     findings: Findings | None
@@ -94,7 +97,8 @@ class VehicleFile:
         asked = [f"{one.where}: {one.text}" for one in self.figures.questions if not one.stops_drives]
         open_identity = [self.identity.open] if self.identity.open else []
         ledger = self.ledger.disagreements
-        return [*open_identity, *ledger.contradictions, *ledger.questions, *asked]
+        open_papers = [self.titles.question] if self.titles.question else []
+        return [*open_identity, *open_papers, *ledger.contradictions, *ledger.questions, *asked]
 
     @property
     def not_established(self) -> list[str]:
@@ -133,15 +137,16 @@ class LogLine:
 
 def file_of(stay: Consignment, *, today: date) -> VehicleFile:
     vehicle = stay.vehicle
-    papers = list(vehicle.title_papers.order_by("-pk"))
+    papers = title_papers_of(stay, today=today)
     media = media_of(stay)
     wanted = shots_wanted(lacks=kind_of(vehicle)["lacks"])
     return VehicleFile(
         stay=stay,
         identity=identity_of(vehicle),
         receipts=receipts_seen(stay),
-        papers=papers,
-        paper_read=titles.ownership_paper_seen((paper.kind, paper.standing) for paper in papers),
+        titles=papers,
+        release=release_of(stay),
+        paper_read=titles.ownership_paper_seen((paper.kind, paper.standing) for paper in papers.rows),
         ledger=ledger_of(vehicle.pk),
         findings=_findings(stay),
         flags=flags_of(stay, today=today),

@@ -48,6 +48,7 @@ class Facts:
     ask: Decimal | None = None
     title_paper_seen: bool = False
     identity_question: str = "No identity number has been seen."
+    papers_question: str = ""
     sale_price: Decimal | None = None
     accepted_offer: Decimal | None = None
     consent_down_to: Decimal | None = None
@@ -124,6 +125,19 @@ def needs_agreeing_identity(facts: Facts) -> Refused | None:
         field="identity",
         mend="Record each number as read off the vehicle and off the title. If they differ, the owner resolves it "
         "in the file.",
+    )
+
+
+def needs_agreeing_papers(facts: Facts) -> Refused | None:
+    """Nothing is listed on papers that disagree with each other, with the consignor or with who signed."""
+    if not facts.papers_question:
+        return None
+    return Refused(
+        "papers_disagree",
+        facts.papers_question,
+        field="title",
+        mend="Record the paper as it reads, who may sign and by what right, or have those named on it sign the "
+        "terms. Check local law.",
     )
 
 
@@ -221,6 +235,7 @@ _LISTING = (
     needs_ask_at_floor,
     needs_title_paper,
     needs_agreeing_identity,
+    needs_agreeing_papers,
 )
 _SELLING = (needs_agreed_price, needs_consent_below_floor)
 

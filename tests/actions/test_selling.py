@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from inventory.actions import agreeing, charging, offering, selling
+from inventory.actions import agreeing, charging, offering, releasing, selling
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain, ConsentGiven
 from inventory.errors import NotAllowed, NotFound, Refused, TooLate
@@ -181,7 +181,7 @@ def test_unwinding_voids_the_outcome_and_only_of_a_sale(owner: Actor, sales: Act
 
 
 def test_sale_is_not_unwound_once_title_or_vehicle_left(owner: Actor, at: datetime) -> None:
-    for leave in (selling.send_title, lambda pk, **who: selling.release(pk, signed_for_by="Bo Larkin", **who)):
+    for leave in (releasing.send_title, lambda pk, **who: releasing.release(pk, signed_for_by="Bo Larkin", **who)):
         stay = build.consignment(State.SOLD, at=at)
         build.pay_in_full(stay, at=at)
         leave(stay.pk, by=owner, at=at)
@@ -234,7 +234,7 @@ def test_floor_nobody_can_work_out_stops_a_sale_but_no_withdrawal(owner: Actor, 
     stay = net_floor_on_a_quote_that_ran_out(at)
     assert refusal_of(selling.mark_sold, stay.pk, bargain=bargain(), by=owner, at=at) == ("lien_stale", "lien")
     selling.withdraw(stay.pk, reason="price", by=owner, at=at)
-    assert selling.release(stay.pk, signed_for_by="Ada Fenwick", by=owner, at=at).state == State.RELEASED
+    assert releasing.release(stay.pk, signed_for_by="Ada Fenwick", by=owner, at=at).state == State.RELEASED
 
 
 def test_floor_nobody_can_work_out_stops_no_deal_from_falling_through_nor_title_or_vehicle(
@@ -247,24 +247,25 @@ def test_floor_nobody_can_work_out_stops_no_deal_from_falling_through_nor_title_
     sold = net_floor_on_a_quote_that_ran_out(at)
     build.step_to(State.SOLD, sold, at=early, price=Decimal(48500))
     build.pay_in_full(sold, at=early)
-    assert selling.send_title(sold.pk, by=owner, at=at).title_sent_on == at.date()
-    assert selling.release(sold.pk, signed_for_by="Bo Larkin", by=owner, at=at).released_on == at.date()
+    build.lien_released(sold, at=early)
+    assert releasing.send_title(sold.pk, by=owner, at=at).title_sent_on == at.date()
+    assert releasing.release(sold.pk, signed_for_by="Bo Larkin", by=owner, at=at).released_on == at.date()
 
 
 def test_title_is_sent_once_and_after_the_money(sales: Actor, intake: Actor, at: datetime, listed: Consignment) -> None:
-    assert refusal_of(selling.send_title, listed.pk, by=sales, at=at) == ("no_title_to_send", "state")
+    assert refusal_of(releasing.send_title, listed.pk, by=sales, at=at) == ("no_title_to_send", "state")
     build.step_to(State.SOLD, listed, at=at, price=Decimal(48500))
-    assert refusal_of(selling.send_title, listed.pk, by=sales, at=at) == ("money_not_cleared", "payments")
+    assert refusal_of(releasing.send_title, listed.pk, by=sales, at=at) == ("money_not_cleared", "payments")
     build.pay_in_full(listed, at=at)
     with pytest.raises(NotAllowed):
-        selling.send_title(listed.pk, by=intake, at=at)
-    selling.send_title(listed.pk, by=sales, at=at)
-    assert refusal_of(selling.send_title, listed.pk, by=sales, at=at) == ("no_title_to_send", "state")
+        releasing.send_title(listed.pk, by=intake, at=at)
+    releasing.send_title(listed.pk, by=sales, at=at)
+    assert refusal_of(releasing.send_title, listed.pk, by=sales, at=at) == ("no_title_to_send", "state")
 
 
 def test_vehicle_leaves_once_paid_and_signed_for(sales: Actor, at: datetime) -> None:
     stay = build.consignment(State.SOLD, at=at)
-    release = selling.release
+    release = releasing.release
     assert refusal_of(release, stay.pk, signed_for_by="Bo", by=sales, at=at) == ("money_not_cleared", "payments")
     build.pay_in_full(stay, at=at)
     assert refusal_of(release, stay.pk, signed_for_by=" ", by=sales, at=at) == ("not_signed_for", "signed_for_by")
@@ -274,7 +275,7 @@ def test_vehicle_leaves_once_paid_and_signed_for(sales: Actor, at: datetime) -> 
 
 
 def test_vehicle_that_is_still_for_sale_does_not_leave(sales: Actor, at: datetime, listed: Consignment) -> None:
-    assert refusal_of(selling.release, listed.pk, signed_for_by="Bo", by=sales, at=at) == ("not_releasable", "state")
+    assert refusal_of(releasing.release, listed.pk, signed_for_by="Bo", by=sales, at=at) == ("not_releasable", "state")
 
 
 @pytest.mark.parametrize("state", [State.SOLD, State.WITHDRAWN])
@@ -285,10 +286,10 @@ def test_day_of_leaving_is_kept_and_lies_between_the_end_and_today(sales: Actor,
     later = at + timedelta(days=9)
     for days, code in ((-1, "left_before_end"), (10, "date_future")):
         on = at.date() + timedelta(days=days)
-        refused = refusal_of(selling.release, stay.pk, signed_for_by="Ada", on=on, by=sales, at=later)
+        refused = refusal_of(releasing.release, stay.pk, signed_for_by="Ada", on=on, by=sales, at=later)
         assert refused == (code, "on")
     on = at.date() + timedelta(days=3)
-    assert selling.release(stay.pk, signed_for_by="Ada", on=on, by=sales, at=later).released_on == on
+    assert releasing.release(stay.pk, signed_for_by="Ada", on=on, by=sales, at=later).released_on == on
 
 
 def test_withdrawn_vehicle_leaves_when_its_charges_are_paid(owner: Actor, at: datetime) -> None:
@@ -297,9 +298,9 @@ def test_withdrawn_vehicle_leaves_when_its_charges_are_paid(owner: Actor, at: da
         stay.pk, kind="repair", what="hose", amount=Decimal(60), agreed_by="Ada Fenwick", by=owner, at=at
     )
     build.step_to(State.WITHDRAWN, stay, at=at, price=Decimal(1))
-    assert refusal_of(selling.release, stay.pk, signed_for_by="Ada", by=owner, at=at) == ("charges_unpaid", "charges")
+    assert refusal_of(releasing.release, stay.pk, signed_for_by="Ada", by=owner, at=at) == ("charges_unpaid", "charges")
     charging.record_consignor_payment(stay.pk, amount=Decimal(60), method="cash", by=owner, at=at)
-    assert selling.release(stay.pk, signed_for_by="Ada", by=owner, at=at).state == State.RELEASED
+    assert releasing.release(stay.pk, signed_for_by="Ada", by=owner, at=at).state == State.RELEASED
 
 
 def test_each_deed_on_an_older_page_is_refused(owner: Actor, at: datetime) -> None:
@@ -308,7 +309,7 @@ def test_each_deed_on_an_older_page_is_refused(owner: Actor, at: datetime) -> No
         (State.DEPOSIT, selling.mark_sold, {}),
         (State.SOLD, selling.unwind_sale, {"reason": "x"}),
         (State.LISTED, selling.withdraw, {"reason": "price"}),
-        (State.WITHDRAWN, selling.release, {"signed_for_by": "Ada"}),
+        (State.WITHDRAWN, releasing.release, {"signed_for_by": "Ada"}),
     ]
     for state, deed, said in deeds:
         stay = build.consignment(state, at=at)

@@ -29,7 +29,7 @@ def test_books_equal_the_bank_after_random_histories() -> None:
         suppress_health_check=list(HealthCheck),
     )  # fmt: skip
     run_state_machine_as_test(TrustMachine, settings=few)
-    assert {"deposit", "sold", "cleared"} <= set(done)
+    assert len(done) >= 8  # histories in which everything is refused would prove nothing
 
 
 def settled(at: datetime) -> Consignment:

@@ -8,7 +8,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from inventory.actions import inspecting, selling
+from inventory.actions import inspecting, releasing, selling
 from inventory.actions.inspecting import Finding
 from inventory.models import Consignment, IntakeInspection
 from inventory.rules.roles import Actor
@@ -178,7 +178,7 @@ def test_inspections_of_two_stays_of_one_vehicle_are_compared(client: Client, ow
     old = build.consignment(State.ON_LOT, at=at, vin="8A17J104221")
     walked(old, at=at, front__hood=4)
     selling.withdraw(old.pk, reason="changed_mind", by=owner, at=at)
-    selling.release(old.pk, signed_for_by="Ada Fenwick", by=owner, at=at)
+    releasing.release(old.pk, signed_for_by="Ada Fenwick", by=owner, at=at)
     new = build.consignment(State.ON_LOT, at=at + LATER, vin="8A17J104221")
     assert new.vehicle_id == old.vehicle_id
     walked(new, at=at + LATER, front__hood=2)

@@ -16,7 +16,7 @@ from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
 
-from inventory.actions import asking, charging, linking, offering, recording, selling, settling
+from inventory.actions import asking, charging, linking, offering, recording, releasing, selling, settling
 from inventory.models import Consignment, LogEntry, ModelFit, Photo, PriceOpinion, StatusLink
 from inventory.rules.roles import Actor
 from inventory.rules.states import State
@@ -229,8 +229,8 @@ def test_settled_vehicle_shows_the_statement_and_what_was_paid(client: Client, o
         settlement.pk, payee_kind="consignor", payee="Ada Fenwick", amount=Decimal(44135), method="wire",
         reference="T-77", by=owner, at=now,
     )  # fmt: skip
-    selling.send_title(stay.pk, by=owner, at=now)
-    selling.release(stay.pk, signed_for_by="Bo Larkin", by=owner, at=now)
+    releasing.send_title(stay.pk, by=owner, at=now)
+    releasing.release(stay.pk, signed_for_by="Bo Larkin", by=owner, at=now)
     page = text_of(follow(client, token))
     for shown in (
         settlement.number, "−$4,365.00", "Due to you", "$44,135.00 to Ada Fenwick by bank transfer, reference T-77",

@@ -38,6 +38,7 @@ def given(stay: Consignment, **changes: str) -> dict[str, str]:
     day = timezone.localdate()
     return {
         "plan_kind": "percent", "rate": "10", "floor": "31,000", "floor_kind": "price", "title_protection": "none",
+        "commission_base": "price", "exclusivity": "exclusive", "photos_allowed": "on", "test_drives_allowed": "on",
         "starts_on": f"{day}", "ends_on": f"{day + timedelta(days=90)}", "version": str(stay.version), **changes,
     }  # fmt: skip
 

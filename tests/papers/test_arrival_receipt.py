@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from inventory.papers.arrival_receipt import ArrivalReceiptPaper, SignaturePrinted, arrival_receipt
+from inventory.papers.arrival_receipt import ArrivalReceiptPaper, arrival_receipt
+from inventory.papers.parts import SignaturePrinted
 
 HAND = [[[100, 100], [200, 300], [300, 90], [500, 310]], [[650, 200]]]
 GIVER = SignaturePrinted(

@@ -57,6 +57,7 @@ def test_only_the_moves_of_the_design_exist(was: State, to: State) -> None:
         ("inspected", "listed", {"ask": Decimal("29999.99")}, "ask_below_floor"),
         ("inspected", "listed", {"title_paper_seen": False}, "title_not_seen"),
         ("inspected", "listed", {"identity_question": "They differ."}, "identity_open"),
+        ("inspected", "listed", {"papers_question": "Two titles."}, "papers_disagree"),
         ("listed", "sold", {"sale_price": None}, "no_price"),
         ("listed", "sold", {"sale_price": Decimal("35999.99")}, "price_not_agreed"),
         ("listed", "deposit", {"sale_price": Decimal("35999.99"), "ask": None}, "price_not_agreed"),

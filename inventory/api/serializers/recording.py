@@ -4,7 +4,15 @@ from rest_framework import serializers
 
 from inventory.api.serializers.base import Day, Given, Shown, Text, Word
 from inventory.models import IdentityNumber, IdentityResolution, Movement, Photo, TitlePaper, User
-from inventory.rules.words import Basis, IdentityKind, PaperStanding, TitleKind
+from inventory.rules.words import (
+    Basis,
+    IdentityKind,
+    NameJoin,
+    OwnerKind,
+    PaperStanding,
+    SigningRight,
+    TitleKind,
+)
 
 
 class IdentityNumberShown(Shown):
@@ -41,10 +49,16 @@ class IdentityResolutionGiven(Given):
 class TitlePaperShown(Shown):
     kind = Word(TitleKind)
     standing = Word(PaperStanding)
+    names_joined = Word(NameJoin, allow_blank=True)
+    owner_kind = Word(OwnerKind, allow_blank=True)
+    signs_by = Word(SigningRight, allow_blank=True)
 
     class Meta:
         model = TitlePaper
-        fields = ["id", "kind", "number", "name_on_paper", "place", "standing", "seen_on", "by", "at"]
+        fields = [
+            "id", "kind", "number", "name_on_paper", "more_names", "names_joined", "owner_kind", "signer", "signs_by",
+            "in_hand_since", "place", "standing", "seen_on", "by", "at",
+        ]  # fmt: skip
         read_only_fields = fields
 
 
@@ -53,6 +67,12 @@ class TitlePaperGiven(Given):
     standing = Word(PaperStanding)
     number = Text(60, required=False)
     name_on_paper = Text(120, required=False)
+    more_names = Text(200, required=False, help_text="With a semicolon between them.")
+    names_joined = Word(NameJoin, required=False, allow_blank=True)
+    owner_kind = Word(OwnerKind, required=False, allow_blank=True)
+    signer = Text(120, required=False)
+    signs_by = Word(SigningRight, required=False, allow_blank=True)
+    in_hand_since = Day(required=False, help_text="In the lot's hands since.")
     place = Text(60, required=False)
     seen_on = Day(required=False)
 

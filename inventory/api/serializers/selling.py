@@ -129,3 +129,5 @@ class ReleaseGiven(Versioned):
 
 class TitleSentGiven(Given):
     on = Day(required=False)
+    to_whom = Text(120, required=False, help_text="The buyer, if nobody else is named.")
+    way = Text(120, required=False, help_text="How it was sent; the tracking number.")

@@ -6,7 +6,7 @@ from django.db.models import QuerySet
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.actions import selling
+from inventory.actions import releasing, selling
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain, ConsentGiven
 from inventory.api.filtering import OutcomeFilter
@@ -93,7 +93,7 @@ class Release(Answering):
         given = self.given(ReleaseGiven)
         return self.done(
             ConsignmentShown,
-            self.stay_after(lambda: selling.release(self.stay.pk, **given, by=self.by, at=self.at)),
+            self.stay_after(lambda: releasing.release(self.stay.pk, **given, by=self.by, at=self.at)),
         )
 
 
@@ -104,7 +104,7 @@ class TitleSent(Answering):
         given = self.given(TitleSentGiven)
         return self.done(
             ConsignmentShown,
-            self.stay_after(lambda: selling.send_title(self.stay.pk, **given, by=self.by, at=self.at)),
+            self.stay_after(lambda: releasing.send_title(self.stay.pk, **given, by=self.by, at=self.at)),
         )
 
 
