@@ -56,11 +56,11 @@ from inventory.rules.words import Payee, PaymentEvent
 
 # Log entries by the first part of their action: what is told to everybody on the lot, and what only to some.
 TOLD_TO_ALL = (
-    "ask", "clip", "consignment", "consignor", "flag", "identity", "inspection", "link", "modification", "movement",
-    "photo", "receipt", "release", "title", "vehicle",
+    "ask", "clip", "consignment", "consignor", "flag", "identity", "inspection", "link", "listing", "modification",
+    "movement", "photo", "receipt", "release", "title", "vehicle",
 )  # fmt: skip
 TOLD_WITH_MONEY = (
-    "charge", "consent", "deal", "inquiry", "offer", "outcome", "payment", "settlement", "showing", "terms",
+    "charge", "consent", "deal", "inquiry", "lien", "mail", "offer", "outcome", "payment", "question", "settlement", "showing", "terms",
 )  # fmt: skip
 TOLD_WITH_PRICE = ("opinion",)
 

@@ -45,7 +45,7 @@ LOG_PER_PAGE = 25
 
 # What somebody without sight of the money may read in the log: an entry not named here stays out of it.
 _WITHOUT_MONEY = ("vehicle.", "consignor.", "consignment.", "inspection.", "modification.", "identity.", "title.",
-                  "receipt.", "release.", "photo.", "clip.", "flag.", "movement.", "ask.")  # fmt: skip
+                  "receipt.", "release.", "photo.", "clip.", "flag.", "movement.", "ask.", "listing.")  # fmt: skip
 
 
 @dataclass(frozen=True)

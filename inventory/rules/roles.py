@@ -37,6 +37,7 @@ class Act(TextChoices):
     SEE_PRICE = "see_price", "see the price band"
     SET_ASK = "set_ask", "set the ask"
     LIST = "list", "list a vehicle for sale"
+    WRITE_LISTING = "write_listing", "write and publish the description of a vehicle"
     LOG_INQUIRY = "log_inquiry", "log inquiries and showings"
     LOG_OFFER = "log_offer", "log an offer"
     ANSWER_OFFER = "answer_offer", "answer an offer"
@@ -87,6 +88,7 @@ GRANTS: dict[Act, frozenset[Role]] = {
     Act.SEE_PRICE: _SELLING,
     Act.SET_ASK: _OWNER,
     Act.LIST: _OWNER,
+    Act.WRITE_LISTING: _SELLING,
     Act.LOG_INQUIRY: _SELLING,
     Act.LOG_OFFER: _SELLING,
     Act.ANSWER_OFFER: _OWNER,

@@ -54,6 +54,8 @@ LOG_SENTENCES: dict[str, str] = {
     "uploads.cleared": "cleared {count} uploads that were never finished",
     "movement.recorded": "moved it to {place}; keys: {keys}{for_sale}",
     "ask.set": "set the ask to {amount}{because}",
+    "listing.written": "kept version {number} of the description; sentences questioned: {questioned}",
+    "listing.published": "published version {number} of the description",
     "inquiry.logged": "logged an inquiry of {on}, {way}",
     "showing.logged": "logged a showing of {on}",
     "offer.logged": "logged an offer of {amount} from {bidder}",

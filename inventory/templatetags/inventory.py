@@ -1,11 +1,15 @@
 """What templates may ask: whether the actor may, and how money and dates are written."""
 
+from collections.abc import Mapping
 from decimal import Decimal
+from typing import Any
 
 from django import template
+from django.utils.safestring import SafeString
 
 from inventory.rules import money as rules
 from inventory.rules.chances import chance_said
+from inventory.rules.listing_open_data import as_script
 from inventory.rules.roles import Act, Actor
 from inventory.rules.roles import may as rules_may
 from inventory.rules.words import GRADE_SHORT
@@ -38,3 +42,9 @@ def chance(of: float) -> str:
 def grade_short(grade: str) -> str:
     """A grade on a button, in a word or two."""
     return GRADE_SHORT[int(grade)]
+
+
+@register.filter
+def data_block(data: Mapping[str, Any]) -> SafeString:
+    """Data inside a script element of its own type: what could close the element is escaped in the data."""
+    return SafeString(as_script(data))

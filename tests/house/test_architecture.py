@@ -82,7 +82,10 @@ def test_no_import_hides_inside_a_function() -> None:
 
 def test_templates_hold_no_inline_script_or_style() -> None:
     inline = re.compile(r"<style|\sstyle=|<script(?![^>]*\bsrc=)|\son[a-z]+=|https?://(?!www\.w3\.org)", re.IGNORECASE)
-    guilty = [str(path) for path in (ROOT / "inventory").rglob("*.html") if inline.search(path.read_text())]
+    # A block of data is no script: one element, one filter that escapes what could close it.
+    block = '<script type="application/ld+json">{{ data|data_block }}</script>'
+    pages = {path: path.read_text().replace(block, "") for path in (ROOT / "inventory").rglob("*.html")}
+    guilty = [str(path) for path, text in pages.items() if inline.search(text)]
     assert not guilty
 
 

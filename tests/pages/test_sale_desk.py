@@ -162,7 +162,8 @@ def test_offer_of_another_stay_is_no_choice(client: Client, owner: Actor, listed
 def test_deposit_holds_and_sending_the_form_twice_takes_one(client: Client, sales: Actor, listed: Consignment) -> None:
     until = timezone.localdate() + timedelta(days=7)
     said = {
-        **BARGAIN, "deposit": "1,000", "method": "card", "hold_until": until, "refundable": "yes", "version": listed.version,
+        **BARGAIN, "deposit": "1,000", "method": "card", "hold_until": until, "refundable": "yes",
+        "version": listed.version,
         "client_key": "5f0f3f34-31f5-4f7e-8bb5-0d1c7a1d2c11",
     }  # fmt: skip
     for _ in range(2):
