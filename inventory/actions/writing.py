@@ -4,6 +4,8 @@ import uuid
 from collections.abc import Sequence
 from contextlib import ExitStack
 from datetime import date, datetime
+from functools import reduce
+from operator import and_
 from typing import Any, TypeVar
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
@@ -69,11 +71,39 @@ def change(row: Row, **values: Any) -> Row:
 
 
 def check(row: models.Model) -> None:
-    """Run the row's own rules; the first broken one is told with its field."""
+    """Run the row's own rules; the first broken one is told with its field.
+
+    The same as `full_clean`, with fewer questions to the database: rows it points at that were just read are not looked
+    up again, and all check constraints are asked about at once.
+    """
+    read = [
+        field.name
+        for field in row._meta.concrete_fields
+        if isinstance(field, models.ForeignKey) and field.is_cached(row)
+    ]
     try:
-        row.full_clean()
+        row.clean_fields(exclude=read)
+        row.clean()
+        row.validate_unique()
+        _check_constraints(row)
     except ValidationError as problem:
         raise _refusal(row, problem=problem) from problem
+
+
+def _check_constraints(row: models.Model) -> None:
+    """All of them, the check constraints in one query; only what is broken is asked about one by one, to be named."""
+    checks = [rule.condition for rule in row._meta.constraints if isinstance(rule, models.CheckConstraint)]
+    others = [rule for rule in row._meta.constraints if not isinstance(rule, models.CheckConstraint)]
+    together = reduce(and_, map(models.Q, checks), models.Q())
+    values = row._get_field_expression_map(meta=row._meta)  # type: ignore[attr-defined]  # as CheckConstraint.validate
+    if checks and not together.check(values):
+        row.validate_constraints()
+    try:
+        for rule in others:
+            rule.validate(type(row), row)
+    except ValidationError:
+        row.validate_constraints()
+        raise
 
 
 def _refusal(row: models.Model, *, problem: ValidationError) -> Refused:
