@@ -12,6 +12,7 @@ from inventory.actions.writing import add, again, change, locked, trade_day
 from inventory.errors import NotFound, Refused
 from inventory.models import BuyerPayment, Deal
 from inventory.queries import facts
+from inventory.queries.trust import refuse_beyond_held
 from inventory.rules import money
 from inventory.rules.plausibility import check_not_future
 from inventory.rules.roles import Act, Actor, require
@@ -83,6 +84,8 @@ def settle_payment(
     gone = _part(receipt, event=event, amount=amount)
     _refuse_if_relied_on(receipt, event=event, amount=gone)
     _refuse_if_forfeited(receipt, event=event)
+    if event == PaymentEvent.RETURNED and receipt.events.filter(event=PaymentEvent.CLEARED).exists():
+        refuse_beyond_held(stay, amount=gone)
     today = trade_day(at)
     row = add(
         BuyerPayment(

@@ -17,6 +17,7 @@ from inventory.models import Consignment, Disbursement, SaleOutcome, Settlement,
 from inventory.queries import facts
 from inventory.queries.history import live_outcome
 from inventory.queries.settlements import Draft, PayeeLeft, draft_of, pay_by_of, payees_of, same_name
+from inventory.queries.trust import refuse_beyond_held
 from inventory.rules import money
 from inventory.rules.plausibility import check_not_future
 from inventory.rules.roles import Act, Actor, require
@@ -186,6 +187,7 @@ def record_disbursement(
     today = trade_day(at)
     day = check_not_future(on or today, today=today, field="on")
     _refuse_other_payoff(settlement, payee_kind=payee_kind, on=day)
+    refuse_beyond_held(stay, amount=amount)
     row = Disbursement(
         settlement=settlement, share_id=to.share_id if to else None, payee_kind=payee_kind, payee=payee.strip(),
         amount=amount, method=method, reference=reference.strip(), on=day,

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from django.db.models import Q, QuerySet
 
+from inventory.errors import Refused
 from inventory.models import (
     BankBalance,
     BuyerPayment,
@@ -51,6 +52,22 @@ def ledger_of(stay: Consignment, *, until: date | None = None) -> Ledger:
 def balance_of_consignor(stay: Consignment) -> Decimal:
     """What the lot holds for the consignor as the books stand; negative: they owe it."""
     return -ledger_of(stay).standing[Account.CONSIGNOR]
+
+
+def refuse_beyond_held(stay: Consignment, *, amount: Decimal) -> None:
+    """Money of one consignment never pays for another: what leaves the account must be there for this one."""
+    standing = ledger_of(stay).standing
+    held = max(standing[Account.BANK], money.ZERO)
+    if amount <= held:
+        return
+    owes = standing[Account.LOT] if standing[Account.LOT] > 0 else max(standing[Account.CONSIGNOR], money.ZERO)
+    who = "the lot" if standing[Account.LOT] > 0 else "the consignor"
+    raise Refused(
+        "not_enough_held",
+        f"{show(amount)} is more than the {show(held)} that the trust account holds for {stay.stock_number}.",
+        field="amount", got=str(amount),
+        mend=f"First {who} pays in {show(owes)}: record it." if owes else "Look at the ledger of the vehicle.",
+    )  # fmt: skip
 
 
 def ledgers_of(stays: QuerySet[Consignment], *, until: date | None = None) -> dict[int, Ledger]:
@@ -246,11 +263,10 @@ def report(*, on: date) -> TrustReport:
     """What the trust account should hold at the end of a day, by consignment, beside what the bank says."""
     stays = Consignment.objects.filter(consignor__is_lot=False)
     ledgers = ledgers_of(stays, until=on)
-    waiting = list(_waiting(stays, on=on))
+    receipts = list(_not_cleared(stays, on=on))
     uncleared: defaultdict[str, list[Decimal]] = defaultdict(list)
-    for item in waiting:
-        if item.amount > 0:
-            uncleared[item.stock_number].append(item.amount)
+    for item in receipts:
+        uncleared[item.stock_number].append(item.amount)
     named = Consignment.objects.filter(pk__in=ledgers) | Consignment.objects.filter(stock_number__in=uncleared)
     rows = tuple(
         Held(stay, _ledger_or_none(ledgers, stay.pk).standing, money.total(uncleared[stay.stock_number]))
@@ -260,21 +276,27 @@ def report(*, on: date) -> TrustReport:
     bank = money.total(row.bank for row in rows)
     balance = BankBalance.objects.filter(on__lte=on).order_by("-on", "-pk").first()
     difference = money.ZERO if balance is None else balance.amount - bank
-    return TrustReport(on, open_rows, bank, balance, trust.explain(difference, waiting=waiting))
+    return TrustReport(
+        on, open_rows, bank, balance, trust.explain(difference, waiting=[*receipts, *_not_cashed(stays, on=on)])
+    )
 
 
 def _ledger_or_none(ledgers: dict[int, Ledger], stay_id: int) -> Ledger:
     return ledgers.get(stay_id) or _ledger([], until=None)
 
 
-def _waiting(stays: QuerySet[Consignment], *, on: date) -> Iterator[Item]:
-    """Money that the bank may show and the books do not yet, or the other way round."""
+def _not_cleared(stays: QuerySet[Consignment], *, on: date) -> Iterator[Item]:
+    """Money of buyers that the bank may show and the books do not yet."""
     receipts = BuyerPayment.objects.filter(
         deal__consignment__in=stays, event=PaymentEvent.RECEIVED, on__lte=on
     ).exclude(events__on__lte=on)
     for row in receipts.select_related("deal__consignment").order_by("pk"):
         what = f"{show(row.amount)} of {row.deal.buyer}, received {row.on}, not cleared"
         yield Item(row.deal.consignment.stock_number, what, row.amount)
+
+
+def _not_cashed(stays: QuerySet[Consignment], *, on: date) -> Iterator[Item]:
+    """Money that the books have paid out and the bank may still show."""
     out = Disbursement.objects.filter(settlement__consignment__in=stays, on__lte=on, on__gt=on - CASHED_WITHIN)
     for paid in out.select_related("settlement__consignment").order_by("-pk"):
         what = f"{show(paid.amount)} to {paid.payee}, {paid.on}, perhaps not cashed"

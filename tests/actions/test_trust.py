@@ -4,7 +4,7 @@ from datetime import datetime
 from decimal import Decimal
 
 import pytest
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
 
 from inventory.actions import trusting
@@ -25,11 +25,11 @@ def test_books_equal_the_bank_after_random_histories() -> None:
     TrustMachine.stays = two_listed()
     done.clear()
     few = settings(
-        max_examples=12, stateful_step_count=14, deadline=None, derandomize=True, database=None,
-        suppress_health_check=list(HealthCheck),
+        max_examples=10, stateful_step_count=16, deadline=None, derandomize=True, database=None,
+        phases=[Phase.generate], suppress_health_check=list(HealthCheck),
     )  # fmt: skip
     run_state_machine_as_test(TrustMachine, settings=few)
-    assert len(done) >= 8  # histories in which everything is refused would prove nothing
+    assert {"sold", "cleared", "approved", "paid out"} <= set(done)  # were all refused, it would prove nothing
 
 
 def settled(at: datetime) -> Consignment:

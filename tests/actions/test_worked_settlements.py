@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from inventory.actions import agreeing, charging, consenting, paying, selling, settling
+from inventory.actions import agreeing, charging, consenting, paying, selling, settling, trusting
 from inventory.actions.consenting import Question
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain
@@ -141,13 +141,16 @@ def test_settlement_equals_the_one_worked_by_hand(owner: Actor, at: datetime, na
     assert D(case.due) > 0 or not row.payees.filter(kind="consignor").exists()
     if case.payees:
         assert {payee.name: payee.amount for payee in row.payees.all()} == {k: D(v) for k, v in case.payees.items()}
-    pay_out(row, at=at + timedelta(days=case.lien[2] if case.lien else 0), by=owner)
     if row.due < 0:
         charging.record_consignor_payment(stay.pk, amount=-row.due, method="cheque", by=owner, at=at)
+    paid_in = max(ledger_of(stay).standing[Account.LOT], D(0))
+    if paid_in:
+        trusting.move_money(stay.pk, kind="from_lot", amount=paid_in, method="wire", by=owner, at=at)
+    pay_out(row, at=at + timedelta(days=case.lien[2] if case.lien else 0), by=owner)
     standing = ledger_of(stay).standing
     trade = case.sale.get("trade_allowance", D(0))
-    assert -standing[Account.LOT] == D(case.lot) - trade
-    assert standing[Account.BANK] == D(case.lot) - trade
+    assert -standing[Account.LOT] - paid_in == D(case.lot) - trade
+    assert standing[Account.BANK] == D(case.lot) - trade + paid_in
     assert not any(standing[account] for account in Account if account not in {Account.LOT, Account.BANK})
 
 
