@@ -173,7 +173,7 @@ PUBLIC_URL = text("PUBLIC_URL", "http://localhost:8000").rstrip("/")
 EMAIL_BACKEND = {
     "console": "django.core.mail.backends.console.EmailBackend",
     "file": "django.core.mail.backends.filebased.EmailBackend",
-    "smtp": "django.core.mail.backends.smtp.EmailBackend",
+    "smtp": "inventory.smtp.EmailBackend",
 }[one_of("MAIL", allowed=("console", "file", "smtp"))]
 EMAIL_FILE_PATH = DATA_DIR / "mail"
 EMAIL_HOST = text("SMTP_HOST", "localhost")

@@ -8,8 +8,6 @@ from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
-from django_tasks import DEFAULT_TASK_BACKEND_ALIAS, task_backends
-from django_tasks.backends.immediate import ImmediateBackend
 
 from inventory.actions import logbook
 from inventory.actions.writing import add
@@ -41,11 +39,6 @@ def start(
 def is_waiting(kind: str, *, at: datetime) -> bool:
     """Whether such a job waits for the worker already: it will see all that was written until it begins."""
     return Job.objects.filter(kind=kind, status=JobStatus.QUEUED, asked_at__gt=at - FORGOTTEN).exists()
-
-
-def has_worker() -> bool:
-    """Whether long work is left to the worker. Without one (TASKS=immediate) it would be done by whoever asks."""
-    return not isinstance(task_backends[DEFAULT_TASK_BACKEND_ALIAS], ImmediateBackend)
 
 
 @contextmanager

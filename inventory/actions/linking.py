@@ -1,11 +1,18 @@
-"""Private links: made, used, revoked. Only a digest of the token is kept."""
+"""Private links: made, used, revoked.
 
+Of a token only a digest and a random seed are kept. The server's key and the seed make the token again, so that a mail
+can hold the link; whoever reads the database alone cannot.
+"""
+
+import base64
+import hmac
 import secrets
 from datetime import datetime, timedelta
 
 from django.db import transaction
+from django.utils.crypto import salted_hmac
 
-from inventory.actions import logbook
+from inventory.actions import entries
 from inventory.actions.writing import add, locked, trade_day
 from inventory.errors import NotFound
 from inventory.models import StatusLink
@@ -14,7 +21,8 @@ from inventory.queries.people import digest_of
 from inventory.rules.roles import Act, Actor, ActorKind, Role, require
 
 GRACE_DAYS = 60  # after the agreement's end; common practice, no source
-TOKEN_BYTES = 32  # 256 bits; OWASP ASVS 5.0, 7.2.3 asks for at least 128
+SEED_BYTES = 32  # 256 bits; OWASP ASVS 5.0, 7.2.3 asks for at least 128
+_SALT = "inventory.actions.linking.token"
 
 
 @transaction.atomic
@@ -26,18 +34,42 @@ def make_link(consignment_id: int, *, by: Actor, at: datetime) -> tuple[StatusLi
     require(by, Act.MAKE_LINK)
     stay = locked(consignment_id)
     _revoke_live(stay.pk, by=by, at=at)
-    token = secrets.token_urlsafe(TOKEN_BYTES)
+    seed = secrets.token_hex(SEED_BYTES)
+    token = _token_from(seed)
     terms = facts.terms_of(stay)
     ends = max(terms.ends_on, trade_day(at)) if terms else trade_day(at)
     days = (ends - trade_day(at)).days + GRACE_DAYS
     row = add(
         StatusLink(
-            consignment=stay, digest=digest_of(token), prefix=token[:6], made_by=by.name, made_at=at,
+            consignment=stay, digest=digest_of(token), seed=seed, prefix=token[:6], made_by=by.name, made_at=at,
             expires_at=at + timedelta(days=days),
         )
     )  # fmt: skip
-    logbook.record("link.made", row, by=by, at=at, consignment=stay)
+    entries.write("link.made", row, by=by, at=at, consignment=stay, data={})
     return row, token
+
+
+@transaction.atomic
+def token_for_mail(consignment_id: int, *, by: Actor, at: datetime) -> str:
+    """The token of the live link, made now if none is live; "" where the live one cannot be worked out again.
+
+    The stay is locked, so that two mails sent at once do not revoke each other's link.
+    """
+    require(by, Act.MAKE_LINK)
+    stay = locked(consignment_id)
+    live = StatusLink.objects.filter(consignment=stay, revoked_at__isnull=True, expires_at__gt=at).first()
+    return token_of(live) if live else make_link(stay.pk, by=by, at=at)[1]
+
+
+def token_of(link: StatusLink) -> str:
+    """The token again; "" for a link without a seed, or when the server's key was changed since."""
+    token = _token_from(link.seed) if link.seed else ""
+    return token if hmac.compare_digest(digest_of(token), link.digest) else ""
+
+
+def _token_from(seed: str) -> str:
+    digest = salted_hmac(_SALT, seed, algorithm="sha256").digest()
+    return base64.urlsafe_b64encode(digest).rstrip(b"=").decode()
 
 
 @transaction.atomic
@@ -63,7 +95,7 @@ def use_link(token: str, *, at: datetime) -> StatusLink:
     row.last_used_at = at
     row.save(update_fields=["last_used_at"])
     if first_today:
-        logbook.record("link.used", row, by=actor_of(row), at=at, consignment=row.consignment)
+        entries.write("link.used", row, by=actor_of(row), at=at, consignment=row.consignment, data={})
     return row
 
 
@@ -80,5 +112,5 @@ def _revoke_live(consignment_id: int, *, by: Actor, at: datetime) -> bool:
         return False
     row.revoked_at = at
     row.save(update_fields=["revoked_at"])
-    logbook.record("link.revoked", row, by=by, at=at, consignment=row.consignment)
+    entries.write("link.revoked", row, by=by, at=at, consignment=row.consignment, data={})
     return True

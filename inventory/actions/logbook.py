@@ -2,15 +2,13 @@
 
 from collections.abc import Iterable
 from datetime import datetime
-from decimal import Decimal
 from typing import Any
 
-from django.db import models, transaction
+from django.db import models
 
+from inventory.actions import entries, outbox
 from inventory.models import Consignment, LogEntry
-from inventory.rules import money
 from inventory.rules.roles import Actor
-from inventory.rules.wording import LOG_SENTENCES
 
 
 def record(
@@ -22,66 +20,22 @@ def record(
     consignment: Consignment | None = None,
     **data: Any,
 ) -> LogEntry:
-    """Write one entry, in the transaction of the deed itself."""
-    _refuse_unheard(action)
-    entry = _entry(action, subject, by=by, at=at, consignment=consignment, data=data)
-    entry.save(force_insert=True)
+    """Write one entry, in the transaction of the deed itself, and the mail to the consignor that follows from it."""
+    entry = entries.write(action, subject, by=by, at=at, consignment=consignment, data=data)
+    outbox.queue_for(entry)
     return entry
 
 
 def record_all(
     action: str, subjects: Iterable[tuple[models.Model, Consignment | None, dict[str, Any]]], *, by: Actor, at: datetime
 ) -> None:
-    """Write one entry for each of many subjects (with its consignment and its data) at once."""
-    _refuse_unheard(action)
+    """Write one entry for each of many subjects (with its consignment and its data) at once. No mail follows."""
+    entries.refuse_unheard(action)
     LogEntry.objects.bulk_create(
-        _entry(action, subject, by=by, at=at, consignment=consignment, data=data)
+        entries.entry(action, subject, by=by, at=at, consignment=consignment, data=data)
         for subject, consignment, data in subjects
-    )
-
-
-def _refuse_unheard(action: str) -> None:
-    if action not in LOG_SENTENCES:
-        raise KeyError(f"{action} has no sentence in rules/wording.py.")
-    if not transaction.get_connection().in_atomic_block:
-        raise RuntimeError(f"{action} was to be logged outside the transaction of the deed.")
-
-
-def _entry(
-    action: str,
-    subject: models.Model,
-    *,
-    by: Actor,
-    at: datetime,
-    consignment: Consignment | None,
-    data: dict[str, Any],
-) -> LogEntry:
-    if consignment is None and isinstance(subject, Consignment):
-        consignment = subject
-    return LogEntry(
-        at=at,
-        action=action,
-        consignment=consignment,
-        subject_kind=subject._meta.model_name or "",
-        subject_id=subject.pk,
-        actor_kind=by.kind,
-        actor_id=by.id,
-        actor_name=by.name,
-        data={name: _plain(value) for name, value in data.items()},
     )
 
 
 def because(reason: str) -> str:
     return f"; reason: {reason.strip()}" if reason.strip() else ""
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, Decimal):
-        return money.show(value)
-    if value is None or isinstance(value, bool | int):
-        return value
-    if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
-    if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
-    return str(getattr(value, "label", value))

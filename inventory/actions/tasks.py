@@ -9,7 +9,7 @@ from django.core.files import File
 from django.utils import timezone
 from django_tasks import task
 
-from inventory.actions import importing, jobs, pricing
+from inventory.actions import importing, jobs, pricing, workers
 from inventory.bridge import LEAST_SALES
 from inventory.models import Job, SalesImport
 from inventory.queries.history import count_for_fit
@@ -84,7 +84,7 @@ def fit_after_sale(*, by: Actor, at: datetime) -> Job | None:
 
     Without a worker, or with too few sales for a band, nothing is asked: the fit stays stale, and the desk says so.
     """
-    if not jobs.has_worker() or jobs.is_waiting("fit", at=at) or count_for_fit() < LEAST_SALES:
+    if not workers.has_worker() or jobs.is_waiting("fit", at=at) or count_for_fit() < LEAST_SALES:
         return None
     return jobs.start("fit", enqueue=run_fit.enqueue, by=by, at=at, acting=AFTER_A_SALE, unless_fresh=True)
 

@@ -13,6 +13,7 @@ from inventory.forms.lot import ArrivalForm, LotSearch
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import lot as queries
 from inventory.queries.facts import the_lot
+from inventory.queries.messages import unsent
 from inventory.rules.roles import Act
 
 
@@ -25,7 +26,7 @@ def lot(request: StaffRequest) -> HttpResponse:
     shown = {
         "search": search, "page": page, "rows": rows, "tallies": queries.tallies(), "waiting": waiting,
         "today": first, "narrowed": any(search.data.get(name) for name in search.fields),
-        "query": _query_without_page(request),
+        "query": _query_without_page(request), "unsent": unsent(by=request.actor, today=looking.today),
     }  # fmt: skip
     return render(request, "inventory/lot/page.html", shown)
 

@@ -60,8 +60,8 @@ TOLD_TO_ALL = (
     "movement", "photo", "receipt", "release", "title", "vehicle",
 )  # fmt: skip
 TOLD_WITH_MONEY = (
-    "charge", "consent", "deal", "inquiry", "lien", "mail", "offer", "outcome", "payment", "question", "settlement",
-    "showing", "terms",
+    "charge", "consent", "deal", "inquiry", "lien", "mail", "message", "offer", "outcome", "payment", "question",
+    "settlement", "showing", "terms",
 )  # fmt: skip
 TOLD_WITH_PRICE = ("opinion",)
 

@@ -63,6 +63,8 @@ class Act(TextChoices):
     FIT_PRICES = "fit_prices", "fit the price band"
     MANAGE_STAFF = "manage_staff", "manage staff and tokens"
     SET_POLICY = "set_policy", "change the weights of condition and originality"
+    SEE_MESSAGES = "see_messages", "see the mail to consignors and send it again"
+    EDIT_MESSAGES = "edit_messages", "change the texts of the mail to consignors"
     SEE_STATUS = "see_status", "see the status page of one consignment"
     ANSWER_CONSENT = "answer_consent", "agree to or decline what the lot asks"
     ASK_QUESTION = "ask_question", "ask the lot a question"
@@ -118,6 +120,8 @@ GRANTS: dict[Act, frozenset[Role]] = {
     Act.ANSWER_CONSENT: _CONSIGNOR,
     Act.ASK_QUESTION: _CONSIGNOR,
     Act.CHOOSE_MAIL: _CONSIGNOR,
+    Act.SEE_MESSAGES: _SELLING,
+    Act.EDIT_MESSAGES: _OWNER,
 }
 
 

@@ -106,6 +106,9 @@ LOG_SENTENCES: dict[str, str] = {
     "decoder.corrected": "corrected the decoder table: {make} {component} {written} means {meaning}",
     "decoder.retired": "retired from the decoder table: {make} {component} {written}",
     "policy.changed": "changed the scoring policy to version {number}{because}",
+    "message.again": "asked to send the mail about {kind} once more",
+    "message.text": "changed the text of mails about {kind}, version {number}",
+    "message.choice": "turned mails about {kind} {way} for {name}",
     "lot.changed": "changed the lot's settings: {fields}",
     "demo.loaded": "loaded the invented demo lot",
 }

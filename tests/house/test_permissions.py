@@ -24,7 +24,7 @@ GUARDED = [route for route in urlpatterns if route.name not in OPEN_TO_ALL | SIG
 def address(route: URLPattern, *, stock_number: str) -> str:
     known: dict[str, Any] = {
         "stock_number": stock_number, "code": uuid.uuid4(), "station": "front", "deed": "offer", "component": "engine",
-        "section": "tyres", "key": "check-1", "figure": "condition",
+        "section": "tyres", "key": "check-1", "figure": "condition", "kind": "arrived",
     }  # fmt: skip
     names = route.pattern.converters
     return reverse(route.name or "", kwargs={name: known.get(name, 1) for name in names})

@@ -1,4 +1,7 @@
-"""Two processes mark the same vehicle sold at once: exactly one outcome, and the other is told by whom."""
+"""Two processes mark the same vehicle sold at once: exactly one outcome, and the other is told by whom.
+
+And two workers take the same mail at once: one sends it.
+"""
 
 import os
 import re
@@ -68,3 +71,13 @@ def test_without_the_lock_both_would_have_sold(server: str, tmp_path: Path) -> N
     lot = {**os.environ, "DATA_DIR": str(tmp_path), "TASKS": "immediate", "DATABASE_URL": server}
     subprocess.run([sys.executable, "manage.py", "migrate", "-v0"], cwd=ROOT, env=lot, check=True)
     assert race("naive", lot=lot, folder=tmp_path)[1] == ["sold", "sold"]
+
+
+@pytest.mark.postgres
+def test_two_workers_send_one_mail_once_where_reading_first_would_send_it_twice(server: str, tmp_path: Path) -> None:
+    lot = {**os.environ, "DATA_DIR": str(tmp_path), "TASKS": "immediate", "DATABASE_URL": server}
+    subprocess.run([sys.executable, "manage.py", "migrate", "-v0"], cwd=ROOT, env=lot, check=True)
+    told = subprocess.run(
+        [sys.executable, "-m", "tests.races.mailer"], cwd=ROOT, env=lot, capture_output=True, text=True
+    )
+    assert told.stdout.split() == ["1", "1", "1", "1", "1", "2"], told.stderr
