@@ -2,7 +2,7 @@
 
 import json
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -16,6 +16,7 @@ from inventory.actions import (  # fmt: skip
     asking,
     charging,
     demo_ledger,
+    demo_money,
     demo_walk,
     figures,
     importing,
@@ -110,6 +111,7 @@ def load(*, at: datetime) -> DemoLot:
             demo_ledger.load_decoder(by=BY, at=at)
             for place, vehicle in enumerate(_vehicles()):
                 _load_vehicle(vehicle, place=place, at=at)
+            demo_money.load(at=at)
     if ModelFit.objects.count() < FITS:
         pricing.fit_prices(by=BY, at=at, refits=REFITS)
         pricing.price_stock(by=BY, at=at)
@@ -298,6 +300,7 @@ def _agree(stay: _Stay) -> None:
         floor=Decimal(said["floor"]) if "floor" in said else money.round_money(price * Decimal("0.80")),
         starts_on=trade_day(at), ends_on=trade_day(at) + timedelta(days=180),
         signed_by=stay.row.consignor.name, signed_on=trade_day(at), **lien,
+        **demo_money.beside(place=stay.place, price=price, consignor=stay.row.consignor.name),
     )  # fmt: skip
     agreeing.agree_terms(stay.row.pk, terms=terms, by=BY, at=at)
     for kind, what, amount in stay.given.get("charges", ()):
@@ -377,9 +380,9 @@ def _deposit(stay: _Stay) -> None:
     at = stay.after(24)
     if offer is not None:
         offering.answer_offer(offer.pk, answer="accepted", by=BY, at=at)
-    bargain = Bargain(price=price, buyer="Dana Whitcombe")
+    bargain = Bargain(price=price, buyer="Dana Whitcombe", address="9 Tannery Row, Invented Falls")
     if offer is not None:
-        bargain = Bargain(price=price, buyer=offer.bidder, offer_id=offer.pk)
+        bargain = replace(bargain, buyer=offer.bidder, offer_id=offer.pk)
     selling.take_deposit(
         stay.row.pk, bargain=bargain, deposit=Payment(amount=Decimal("1000.00"), method="card"),
         hold_until=trade_day(stay.now) + timedelta(days=5), by=BY, at=at,
@@ -389,7 +392,12 @@ def _deposit(stay: _Stay) -> None:
 def _sell(stay: _Stay) -> None:
     at = stay.after(40)
     price = money.round_money((_price_of(stay) * Decimal("0.97") / 50).to_integral_value() * 50)
-    selling.mark_sold(stay.row.pk, bargain=Bargain(price=price, buyer="Jonas Bergquist"), by=BY, at=at)
+    selling.mark_sold(
+        stay.row.pk,
+        bargain=Bargain(price=price, buyer="Jonas Bergquist", address="2 Quarry Hill, Invented Falls"),
+        by=BY,
+        at=at,
+    )
     paying.record_payment(stay.row.pk, payment=Payment(amount=price), by=BY, at=at)
     if stay.target != State.SETTLED:
         return

@@ -1,5 +1,6 @@
 """manage.py demo: an invented lot, set up and served on this machine."""
 
+import os
 import signal
 import subprocess
 import sys
@@ -43,16 +44,22 @@ class Command(BaseCommand):
         self.stdout.write("Every vehicle, person, marque and sale of the demo is invented.\n")
 
     def _serve(self, port: int) -> None:
-        """The worker beside the server: fits and imports run there, never in a request."""
+        """Worker and mail beside the server: fits, imports and mail run there, never in a request.
+
+        Unless MAIL says otherwise, the demo's mail goes into files under DATA_DIR/mail.
+        """
         signal.signal(signal.SIGTERM, _leave)
-        worker = subprocess.Popen(  # noqa: S603 - our own command
-            [sys.executable, str(settings.BASE_DIR / "manage.py"), "db_worker"]
-        )
+        given = {"MAIL": "file", "PUBLIC_URL": f"http://127.0.0.1:{port}", **os.environ}
+        beside = [
+            subprocess.Popen([sys.executable, str(settings.BASE_DIR / "manage.py"), *words], env=given)  # noqa: S603
+            for words in (["db_worker"], ["mail", "--loop"])
+        ]
         try:
             call_command("runserver", f"127.0.0.1:{port}", use_reloader=False)
         finally:
-            worker.terminate()
-            worker.wait()
+            for process in beside:
+                process.terminate()
+                process.wait()
 
 
 def _leave(*_: object) -> None:
