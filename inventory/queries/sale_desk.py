@@ -63,11 +63,15 @@ class PaymentRow:
         return any(event.event == PaymentEvent.CLEARED for event in self.events)
 
     @property
+    def is_kept(self) -> bool:
+        """A deposit that was forfeited: it belongs to consignor and lot."""
+        return self.row.is_deposit and self.deal.deposit_fate == DepositFate.KEPT
+
+    @property
     def is_to_return(self) -> bool:
         """The deal ended, its money goes back, and nobody has said yet that it did."""
         ended = self.deal.end in {DealEnd.FALLEN_THROUGH, DealEnd.UNWOUND}
-        is_kept = self.deal.deposit_fate == DepositFate.KEPT and self.row.is_deposit
-        return ended and not is_kept and not self.is_gone
+        return ended and not self.is_kept and not self.is_gone
 
 
 @dataclass(frozen=True)
@@ -114,7 +118,7 @@ class SaleDesk:
     @property
     def open_payments(self) -> tuple[PaymentRow, ...]:
         """Those whose fate can still be told."""
-        return tuple(payment for payment in self.payments if not payment.is_gone)
+        return tuple(payment for payment in self.payments if not payment.is_gone and not payment.is_kept)
 
 
 def desk(stay: Consignment, *, today: date) -> SaleDesk:

@@ -195,6 +195,11 @@ class Held:
     uncleared: Decimal
 
     @property
+    def cells(self) -> tuple[tuple[str, Decimal], ...]:
+        """Heading and amount of each column."""
+        return tuple((heading, getattr(self, name)) for name, heading in COLUMNS.items())
+
+    @property
     def bank(self) -> Decimal:
         return self.standing[Account.BANK]
 
@@ -245,8 +250,21 @@ class TrustReport:
         return money.total(getattr(row, name) for row in self.rows)
 
     @property
-    def totals(self) -> dict[str, Decimal]:
-        return {name: self.sum_of(name) for name in COLUMNS}
+    def totals(self) -> tuple[tuple[str, Decimal], ...]:
+        """Heading and sum of each column."""
+        return tuple((heading, self.sum_of(name)) for name, heading in COLUMNS.items())
+
+    @property
+    def drawn(self) -> tuple["DrawnShare", ...]:
+        """For whom the money is, as lengths of a bar of 1,000; what is still to come is part of what they are owed."""
+        owed = [(word, heading, self.sum_of(name)) for word, name, heading in _DRAWN]
+        whole = money.total(amount for _, _, amount in owed)
+        shares, start = [], 0
+        for word, heading, amount in owed:
+            width = int(amount * 1000 / whole) if whole else 0
+            shares.append(DrawnShare(word, heading, amount, start, width))
+            start += width
+        return tuple(shares)
 
     @property
     def short(self) -> tuple[Held, ...]:
@@ -254,9 +272,26 @@ class TrustReport:
         return tuple(row for row in self.rows if row.lot_pays_in)
 
 
-COLUMNS = (
-    "bank", "buyer_held", "consignor_held", "payees_held", "lot_takes", "to_come", "lot_pays_in", "uncleared",
+COLUMNS = {
+    "bank": "Held", "buyer_held": "For buyers", "consignor_held": "For the consignor",
+    "payees_held": "For lender, vendors, authorities", "lot_takes": "For the lot", "to_come": "Still to come",
+    "lot_pays_in": "Lot pays in", "uncleared": "Received, not cleared",
+}  # fmt: skip
+_DRAWN = (
+    ("buyers", "buyer_held", "Buyers"), ("consignors", "consignor_held", "Consignors"),
+    ("payees", "payees_held", "Lenders, vendors, authorities"), ("lot", "lot_takes", "The lot"),
 )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class DrawnShare:
+    """One part of the bar."""
+
+    word: str
+    heading: str
+    amount: Decimal
+    start: int
+    width: int
 
 
 def report(*, on: date) -> TrustReport:

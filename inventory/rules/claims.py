@@ -95,12 +95,17 @@ def objections_to(text: str, *, record: Record) -> tuple[Objection, ...]:
 
 
 def objections_in(sections: Iterable[Section], *, draft: Iterable[Section], record: Record) -> list[dict[str, Any]]:
-    """All that stands against publishing: sentences that claim too much, and faults or gaps that were left out."""
-    sections = tuple(sections)
+    """All that stands against publishing: sentences that claim too much, and faults or gaps that were left out.
+
+    What the record itself writes today is worded by its basis already: only what was typed is questioned.
+    """
+    sections, draft = tuple(sections), tuple(draft)
+    from_record = {one.text for section in draft for one in section.sentences}
     said = [
         {"section": section.code, "text": sentence.text, **asdict(one)}
         for section in sections
         for sentence in section.sentences
+        if sentence.text not in from_record
         for one in objections_to(sentence.text, record=record)
     ]
     return said + [{"text": "", **one} for one in _left_out(sections, draft=draft)]

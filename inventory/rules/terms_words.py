@@ -151,7 +151,7 @@ def _forfeits(more: Beside) -> str:
 
 def _lien(lien: LienPayoff | None) -> str:
     if lien is None:
-        return "The consignor states that nobody has a lien."
+        return "No lien is recorded."
     until = f", good until {lien.good_until}" if lien.good_until else ""
     per_day = f", {show(lien.per_day)} each further day" if lien.per_day is not None else ""
     return f"{lien.holder} is owed {show(lien.amount)} as quoted on {lien.quoted_on}{until}{per_day}; paid first."

@@ -36,6 +36,11 @@ class Posting:
     what: str
     lines: tuple[tuple[Account, Decimal], ...]
 
+    @property
+    def moved(self) -> tuple[tuple[Account, Decimal], ...]:
+        """The accounts that it touches."""
+        return tuple((account, amount) for account, amount in self.lines if amount)
+
     def __post_init__(self) -> None:
         rest = total(amount for _, amount in self.lines)
         if rest:
