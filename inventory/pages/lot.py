@@ -11,6 +11,7 @@ from inventory.actions import intake
 from inventory.actions.intake import Arrival
 from inventory.forms.lot import ArrivalForm, LotSearch
 from inventory.pages.access import StaffRequest, attempt, staff_page
+from inventory.queries import consents
 from inventory.queries import lot as queries
 from inventory.queries.facts import the_lot
 from inventory.queries.messages import unsent
@@ -27,6 +28,7 @@ def lot(request: StaffRequest) -> HttpResponse:
         "search": search, "page": page, "rows": rows, "tallies": queries.tallies(), "waiting": waiting,
         "today": first, "narrowed": any(search.data.get(name) for name in search.fields),
         "query": _query_without_page(request), "unsent": unsent(by=request.actor, today=looking.today),
+        "with_consignors": consents.waiting(by=request.actor, today=looking.today),
     }  # fmt: skip
     return render(request, "inventory/lot/page.html", shown)
 

@@ -9,9 +9,11 @@ from django.utils import timezone
 
 from inventory.models import ConsentRequest, Consignment, Terms
 from inventory.queries import facts
+from inventory.queries.questions_asked import unanswered
 from inventory.queries.settlements import floor_on
 from inventory.rules import consent
 from inventory.rules.consent import Asked
+from inventory.rules.roles import Act, Actor, may
 from inventory.rules.terms_words import Said, in_words
 from inventory.rules.words import (
     ChargeKind,
@@ -88,6 +90,34 @@ class QuestionRow:
     @property
     def is_agreed(self) -> bool:
         return not self.is_open and self.row.answer.result == ConsentResult.AGREED
+
+
+MOST_WAITING = 6  # told on the lot screen; the rest is on the vehicles' own pages
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """One thing between lot and consignor that waits for an answer."""
+
+    stock_number: str
+    vehicle: str
+    what: str
+    is_urgent: bool
+
+
+def waiting(*, by: Actor, today: date) -> tuple[Waiting, ...]:
+    """What consignors asked and nobody has answered, then what they were asked, the oldest first."""
+    if not may(by, Act.SEE_MONEY):
+        return ()
+    asked = [
+        Waiting(row.consignment.stock_number, str(row.consignment.vehicle), "Answer what the consignor asked", True)
+        for row in unanswered()[:MOST_WAITING]
+    ]
+    for row in all_open()[: MOST_WAITING - len(asked)]:
+        told = row_of(row, today=today)
+        what = f"{row.get_kind_display().capitalize()}: the consignor has not answered, {told.waited}"
+        asked.append(Waiting(row.consignment.stock_number, str(row.consignment.vehicle), what, told.is_urgent))
+    return tuple(asked)
 
 
 def question_rows(stay: Consignment, *, today: date) -> tuple[QuestionRow, ...]:
