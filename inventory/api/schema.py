@@ -8,7 +8,7 @@ from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.plumbing import ResolvedComponent
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
-from rest_framework.serializers import BaseSerializer
+from rest_framework.serializers import BaseSerializer, Serializer
 
 from inventory.api.serializers.base import Problem
 
@@ -66,6 +66,16 @@ def writes(
     def describe(method: Method) -> Method:
         method.schema = Described()  # type: ignore[attr-defined]
         return extend_schema(request=given, responses={status: shown}, parameters=[ONCE] if once else [])(method)
+
+    return describe
+
+
+def asks(asked: type[Serializer[Any]], shown: Shape) -> Callable[[Method], Method]:
+    """Describe one read that takes parameters."""
+
+    def describe(method: Method) -> Method:
+        method.schema = Described()  # type: ignore[attr-defined]
+        return extend_schema(parameters=[asked], responses={200: shown})(method)
 
     return describe
 

@@ -5,9 +5,6 @@ may not see the price band never gets opinions or fits. The ask is advertised: e
 """
 
 import uuid
-from dataclasses import dataclass
-from datetime import date
-from decimal import Decimal
 
 from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet, Subquery, Value
 
@@ -24,7 +21,6 @@ from inventory.models import (
     Consignment,
     Consignor,
     ConsignorPayment,
-    Deal,
     DecoderEntry,
     Disbursement,
     IdentityNumber,
@@ -44,15 +40,14 @@ from inventory.models import (
     Settlement,
     Showing,
     StationVisit,
-    Terms,
     TitlePaper,
     Vehicle,
 )
-from inventory.queries import decoder, facts, settlements
+from inventory.queries import decoder, facts
 from inventory.queries.ledger import with_build_date
 from inventory.queries.media import shown_clips
 from inventory.rules.roles import Act, Actor, may, require
-from inventory.rules.words import Payee, PaymentEvent
+from inventory.rules.words import PaymentEvent
 
 # Log entries by the first part of their action: what is told to everybody on the lot, and what only to some.
 TOLD_TO_ALL = (
@@ -64,6 +59,7 @@ TOLD_WITH_MONEY = (
     "settlement", "showing", "terms",
 )  # fmt: skip
 TOLD_WITH_PRICE = ("opinion",)
+TOLD_WITH_TRUST = ("trust",)
 
 
 def nothing_here() -> NotFound:
@@ -133,11 +129,6 @@ def consignors_with(rows: QuerySet[Consignor], *, text: str) -> QuerySet[Consign
     return rows
 
 
-def terms(stay: Consignment, *, by: Actor) -> QuerySet[Terms]:
-    require(by, Act.SEE_MONEY)
-    return Terms.objects.filter(consignment=stay)
-
-
 def asks(stay: Consignment, *, by: Actor) -> QuerySet[AskChange]:
     require(by, Act.SEE_LOT)
     hidden = not may(by, Act.SEE_PRICE)  # the ask is public, what was suggested is not
@@ -186,11 +177,6 @@ def charge(stay: Consignment, *, charge_id: int, by: Actor) -> Charge:
     return row
 
 
-def deals(stay: Consignment, *, by: Actor) -> QuerySet[Deal]:
-    require(by, Act.SEE_MONEY)
-    return Deal.objects.filter(consignment=stay)
-
-
 def payments(stay: Consignment, *, by: Actor) -> QuerySet[BuyerPayment]:
     require(by, Act.SEE_MONEY)
     return BuyerPayment.objects.filter(deal__consignment=stay).select_related("deal")
@@ -206,53 +192,6 @@ def receipt(stay: Consignment, *, payment_id: int, by: Actor) -> BuyerPayment:
 def consignor_payments(stay: Consignment, *, by: Actor) -> QuerySet[ConsignorPayment]:
     require(by, Act.SEE_MONEY)
     return ConsignorPayment.objects.filter(consignment=stay)
-
-
-@dataclass(frozen=True)
-class StatementLine:
-    kind: str
-    label: str
-    amount: Decimal
-
-
-@dataclass(frozen=True)
-class SettlementRead:
-    """A settlement as it was approved, or as it would be if it were approved on a day."""
-
-    status: str
-    number: str
-    on: date
-    due: Decimal
-    lines: tuple[StatementLine, ...]
-    pay_by: date | None
-    left_to_consignor: Decimal | None
-    left_to_lien_holder: Decimal | None
-    by: str
-
-
-def settlement(stay: Consignment, *, on: date, by: Actor) -> SettlementRead:
-    """The approved statement, else the draft as of a day; refused where nothing was sold."""
-    require(by, Act.SEE_MONEY)
-    approved = facts.settlement_of(stay)
-    if approved is not None:
-        return settlement_read(approved)
-    draft = settlements.draft_of(stay, on=on)
-    if draft is None:
-        raise NotFound(
-            "no_settlement", f"{stay.stock_number} is {stay.get_state_display()}: there is nothing to settle.",
-            mend="A settlement is drafted once the vehicle is sold.",
-        )  # fmt: skip
-    lines = tuple(StatementLine(str(line.kind), line.label, line.amount) for line in draft.statement.lines)
-    return SettlementRead("draft", "", on, draft.statement.due, lines, None, None, None, "")
-
-
-def settlement_read(row: Settlement) -> SettlementRead:
-    lines = tuple(StatementLine(line.kind, line.label, line.amount) for line in row.lines.order_by("position"))
-    left = {payee: settlements.left_to_pay(row, payee_kind=payee) for payee in Payee}
-    return SettlementRead(
-        "approved", row.number, row.on, row.due, lines, row.pay_by, left[Payee.CONSIGNOR], left[Payee.LIEN_HOLDER],
-        row.by,
-    )  # fmt: skip
 
 
 def approved_settlement(stay: Consignment, *, by: Actor) -> Settlement:
@@ -369,6 +308,7 @@ def log_of(stay: Consignment, *, by: Actor) -> QuerySet[LogEntry]:
     told = [*TOLD_TO_ALL]
     told += TOLD_WITH_MONEY if may(by, Act.SEE_MONEY) else ()
     told += TOLD_WITH_PRICE if may(by, Act.SEE_PRICE) else ()
+    told += TOLD_WITH_TRUST if may(by, Act.SEE_TRUST) else ()
     which = Q()
     for subject in told:
         which |= Q(action__startswith=f"{subject}.")

@@ -13,22 +13,41 @@ from inventory.actions import (
     agreeing,
     asking,
     charging,
+    conceding,
+    consenting,
+    extras,
     filming,
     inquiring,
     inspecting,
     linking,
     offering,
     paying,
+    questioning,
     recording,
     selling,
     settling,
     tapping,
+    trusting,
 )
+from inventory.actions.consenting import Question
 from inventory.actions.inspecting import Finding
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain
 from inventory.actions.tapping import Tap
-from inventory.models import ArrivalReceipt, Charge, CheckResult, Clip, Consignment, ModelFit, Offer, PriceOpinion
+from inventory.models import (
+    ArrivalReceipt,
+    Charge,
+    CheckResult,
+    Clip,
+    ConsentRequest,
+    Consignment,
+    ConsignorQuestion,
+    DealExtra,
+    ModelFit,
+    Offer,
+    PriceOpinion,
+)
+from inventory.rules.roles import Actor, ActorKind, Role
 from inventory.rules.states import State
 from inventory.uploads import CleanPicture, clean_clip
 from tests import build, receipts
@@ -51,6 +70,13 @@ def offered(stay: Consignment) -> Offer:
 
 def charged(stay: Consignment) -> Charge:
     return charging.add_charge(stay.pk, kind="repair", what="brakes", amount=ONE * 100, agreed_by="Ada Fenwick", **DEED)
+
+
+def long_over(stay: Consignment) -> None:
+    """Terms that ended ten days ago, with storage of 5.00 a day after it."""
+    end = build.trade_day(NOW) - timedelta(days=10)
+    terms = build.terms(NOW, starts_on=end, ends_on=end, storage_per_day=ONE * 5)
+    agreeing.agree_terms(stay.pk, terms=terms, **DEED)
 
 
 def received(stay: Consignment) -> Any:
@@ -149,6 +175,45 @@ def priced(stay: Consignment) -> None:
     )  # fmt: skip
 
 
+def asked_consent(stay: Consignment) -> ConsentRequest:
+    question = Question(kind="charge", amount=ONE * 240, what="new brake hoses", charge_kind="repair")
+    return consenting.ask_consent(stay.pk, question=question, **DEED)
+
+
+def answered_consent(stay: Consignment) -> None:
+    said = {"agreed": False, "given_by": "Ada Fenwick", "how": "by phone"}
+    consenting.record_answer(asked_consent(stay).pk, **said, **DEED)
+
+
+def asked_by_consignor(stay: Consignment) -> ConsignorQuestion:
+    """One more question on the status page; two hours apart, since there is a most for a day."""
+    if not stay.links.exists():
+        linked(stay)
+    by = Actor(kind=ActorKind.LINK, role=Role.CONSIGNOR, name="Ada Fenwick", consignment_id=stay.pk)
+    text, later = f"Is it dry, {stay.questions.count()}?", NOW + timedelta(hours=2 * stay.questions.count() - 72)
+    return questioning.ask_question(text=text, link=stay.links.get(), by=by, at=later)
+
+
+def taxed(stay: Consignment) -> DealExtra:
+    return extras.add_extra(stay.pk, kind="sales_tax", amount=ONE * 12, label="county", **DEED)
+
+
+def in_trade(stay: Consignment) -> None:
+    """A sale with a vehicle taken in trade."""
+    bargain = Bargain(price=Decimal("48500.00"), buyer="Bo Larkin", trade_allowance=ONE * 900, trade_value=ONE * 500)
+    selling.mark_sold(stay.pk, bargain=bargain, **DEED)
+
+
+def stated(stay: Consignment) -> None:
+    """A statement more, and one that takes it back."""
+    row = settling.approve_settlement(stay.pk, **DEED) if stay.settlements.count() % 2 == 0 else stay.settlements.get()
+    settling.reverse_settlement(row.pk, reason="the wrong terms", **DEED)
+
+
+def moved(stay: Consignment) -> None:
+    trusting.move_money(stay.pk, kind="to_lot", amount=ONE, method="wire", **DEED)
+
+
 DISAGREEMENT = "The identity numbers do not agree: 8A17J100001, 8A17J100007."
 
 
@@ -173,6 +238,18 @@ MORE: dict[str, tuple[State, Callable[[Consignment], Any]]] = {
     ),
     "terms/": (State.ON_LOT, lambda stay: agreeing.agree_terms(stay.pk, terms=build.terms(NOW), **DEED)),
     "charges/": (State.ON_LOT, charged),
+    "lien-quotes/": (
+        State.ON_LOT,
+        lambda stay: agreeing.record_lien_quote(
+            stay.pk, holder="Tarn Valley Credit Union", amount=ONE * 900, quoted_on=NOW.date(), **DEED
+        ),
+    ),
+    "consent-requests/": (State.ON_LOT, answered_consent),
+    "consignor-questions/": (State.LISTED, asked_by_consignor),
+    "extras/": (State.SOLD, taxed),
+    "concessions/": (State.SOLD, lambda stay: conceding.concede(stay.pk, amount=ONE, reason="a scratch", **DEED)),
+    "settlement/statements/": (State.SETTLED, stated),
+    "trust-movements/": (State.SETTLED, moved),
     "deals/": (State.LISTED, dealt),
     "payments/": (State.SOLD, received),
     "consignor-payments/": (

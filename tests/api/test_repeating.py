@@ -19,6 +19,7 @@ OFFER = {"amount": "47000.00", "bidder": "Bo Larkin"}
 KEY = {"Idempotency-Key": "7d3c9c1e-0f5e-4c5b-8a0c-2a9f4f6d1b11"}
 MONEY = (
     "offers", "charges", "deposit", "sale", "payments", "consignor_payments", "settlement", "disbursements",
+    "trust_movements",
 )  # fmt: skip
 
 

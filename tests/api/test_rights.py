@@ -60,6 +60,7 @@ def version(stay: Consignment) -> dict[str, int]:
 
 ARRIVAL = {"year": 1971, "make": "Merrow", "model": "Birch", "consignor_name": "Cy Aldous"}
 CHARGE = {"kind": "repair", "what": "brakes", "amount": "100.00", "agreed_by": "Ada Fenwick"}
+QUESTION = {"kind": "charge", "amount": "240.00", "what": "new brake hoses", "charge_kind": "repair"}
 SALE = {"price": "48500.00", "buyer": "Bo Larkin"}
 CASES = [
     get("me"), get("consignments"), get("consignment"), get("vehicles"), get("vehicle"), get("consignors"),
@@ -79,7 +80,32 @@ CASES = [
     get("terms", SELLING), post("terms", OWNER, body=TERMS),
     get("charges", SELLING), post("charges", OWNER, body=CHARGE),
     post("charge_set_aside", OWNER, before=lambda stay: rows.charged(stay).pk, body={"reason": "twice"}),
+    post(
+        "storage", OWNER, before=lambda stay: [rows.long_over(stay)],
+    ),
+    get("lien_quotes", SELLING),
+    post("lien_quotes", OWNER, body={"holder": "Tarn Valley", "amount": "900.00", "quoted_on": DAY}),
+    get("consent_requests", SELLING), post("consent_requests", OWNER, body=QUESTION),
+    post(
+        "consent_request_answer", SELLING, before=lambda stay: rows.asked_consent(stay).pk,
+        body={"agreed": True, "given_by": "Ada Fenwick", "how": "by phone"},
+    ),
+    post("consent_request_take_back", OWNER, before=lambda stay: rows.asked_consent(stay).pk),
+    get("consignor_questions", SELLING),
+    post(
+        "consignor_question_answer", SELLING, before=lambda stay: rows.asked_by_consignor(stay).pk,
+        body={"text": "It is."},
+    ),
     get("deals", SELLING),
+    get("extras", SELLING),
+    post("extras", SELLING, state=State.SOLD, body={"kind": "sales_tax", "amount": "12.00"}),
+    post("extra_set_aside", SELLING, state=State.SOLD, before=lambda stay: rows.taxed(stay).pk),
+    get("concessions", SELLING),
+    post("concessions", OWNER, state=State.SOLD, body={"amount": "100.00", "reason": "a scratch"}),
+    post(
+        "trade_in", WALKING, state=State.LISTED, before=lambda stay: [rows.in_trade(stay)],
+        body={"year": 1971, "make": "Merrow", "model": "Birch"},
+    ),
     post("deposit", SELLING, state=State.LISTED, body=SALE | {"deposit": "1000.00", "hold_until": LATER}),
     post("deal_end", SELLING, state=State.DEPOSIT, body={"reason": "no loan"}),
     post("sale", SELLING, state=State.LISTED, body=SALE),
@@ -99,6 +125,13 @@ CASES = [
         "settlement", OWNER, state=State.SOLD, before=lambda stay: build.pay_in_full(stay, at=NOW),
         body={"expected_due": "44135.00"},
     ),
+    post("settlement_reverse", OWNER, state=State.SETTLED, body={"reason": "the wrong terms"}),
+    get("settlement_statements", SELLING),
+    get("ledger", SELLING), get("trust_movements", SELLING),
+    post(
+        "trust_movements", OWNER, state=State.SETTLED, body={"kind": "to_lot", "amount": "4365.00", "method": "wire"}
+    ),
+    get("trust", OWNER), get("trust_balances", OWNER), post("trust_balances", OWNER, body={"amount": "100.00"}),
     get("disbursements", SELLING),
     post(
         "disbursements", OWNER, state=State.SETTLED,
@@ -153,7 +186,7 @@ def address(name: str, stay: Consignment, row: Any) -> str:
     at_lot = {
         "vehicle": f"vehicles/{stay.vehicle.code}/", "consignor": f"consignors/{stay.consignor.code}/",
         **{name: f"{name}/" for name in ("me", "consignments", "vehicles", "consignors", "outcomes", "fits")},
-        "decoder": "decoder/", "policy": "policy/",
+        "decoder": "decoder/", "policy": "policy/", "trust": "trust/", "trust_balances": "trust/balances/",
     }  # fmt: skip
     if name in at_lot:
         return f"/api/v1/{at_lot[name]}"
@@ -161,6 +194,11 @@ def address(name: str, stay: Consignment, row: Any) -> str:
         "consignment": "", "answers": f"offers/{row}/answers/", "charge_set_aside": f"charges/{row}/set-aside/",
         "station_checks": "checks/station/", "flag_clearance": f"flags/{row}/clearance/",
         "receipt_file": f"receipts/{row}/file/", "payment_fate": f"payments/{row}/fate/",
+        "storage": "charges/storage/", "extra_set_aside": f"extras/{row}/set-aside/",
+        "consent_request_answer": f"consent-requests/{row}/answer/",
+        "consent_request_take_back": f"consent-requests/{row}/take-back/",
+        "consignor_question_answer": f"consignor-questions/{row}/answer/",
+        "settlement_reverse": "settlement/reverse/", "settlement_statements": "settlement/statements/",
         **{f"figures_{part}": f"figures/{part}/" for part in ("tyres", "engine", "driveline", "electrics")},
     }  # fmt: skip
     return url(stay, nested.get(name, f"{name.replace('_', '-')}/"))

@@ -50,6 +50,8 @@ def test_schema_says_what_money_words_and_refusals_are(browser: APIClient) -> No
     assert [parameter["name"] for parameter in offers["parameters"]] == ["Idempotency-Key", "stock_number"]
     shapes = schema["components"]["schemas"]
     assert shapes["OfferGiven"]["properties"]["amount"]["type"] == "string"
+    assert {shapes["HeldShown"]["properties"][name]["type"] for name in ("bank", "consignor_held")} == {"string"}
+    assert shapes["StandingShown"]["properties"]["consignor"]["type"] == "string"
     assert shapes["PaymentMethod"]["enum"] == ["wire", "cheque", "cash", "card", "lender", "draft", "other"]
     assert shapes["ConsignmentChange"]["required"] == ["version"]
     assert schema["components"]["securitySchemes"]["token"] == {"type": "http", "scheme": "bearer"}

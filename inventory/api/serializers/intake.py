@@ -117,6 +117,19 @@ class ArrivalGiven(_VehicleFacts):
         return attrs
 
 
+class TradeGiven(_VehicleFacts):
+    """The vehicle taken in trade: it becomes the lot's own."""
+
+    year = Year()
+    make = Text(60)
+    model = Text(60)
+    vin_read_off = Word(IdentityKind, required=False)
+    mileage = Miles(required=False)
+    odometer_status = Word(OdometerStatus, required=False)
+    arrived_on = Day(required=False, allow_null=True)
+    note = Text(5000, required=False)
+
+
 class VehicleChange(_VehicleFacts):
     version = Version()
     year = Year(required=False)

@@ -19,7 +19,10 @@ class OfferShown(Shown):
 
     class Meta:
         model = Offer
-        fields = ["id", "amount", "bidder", "contact", "note", "on", "answers", "by", "at"]
+        fields = [
+            "id", "amount", "bidder", "contact", "conditions", "expires_on", "held_back", "note", "on", "answers", "by",
+            "at",
+        ]  # fmt: skip
         read_only_fields = fields
 
 
@@ -27,6 +30,8 @@ class OfferGiven(Given):
     amount = Money()
     bidder = Text(120)
     contact = Text(120, required=False)
+    conditions = Text(300, required=False)
+    expires_on = Day(required=False, allow_null=True, help_text="The last day on which it stands.")
     note = Text(200, required=False)
     on = Day(required=False)
 

@@ -2,7 +2,7 @@
 
 from rest_framework import serializers
 
-from inventory.api.serializers.base import Day, Given, Money, Shown, Word
+from inventory.api.serializers.base import Day, Given, Money, Shown, Text, Word
 from inventory.models import BuyerPayment
 from inventory.rules.words import PaymentEvent, PaymentMethod
 
@@ -16,16 +16,20 @@ class PaymentShown(Shown):
 
     class Meta:
         model = BuyerPayment
-        fields = ["id", "deal", "buyer", "event", "of", "is_deposit", "amount", "method", "on", "by", "at"]
+        fields = [
+            "id", "deal", "buyer", "event", "of", "is_deposit", "amount", "method", "reference", "on", "by", "at",
+        ]  # fmt: skip
         read_only_fields = fields
 
 
 class PaymentGiven(Given):
     amount = Money()
     method = Word(PaymentMethod, required=False)
+    reference = Text(60, required=False)
     on = Day(required=False)
 
 
 class FateGiven(Given):
     event = Word(PaymentEvent, help_text="cleared, bounced or returned.")
+    amount = Money(required=False, allow_null=True, help_text="Where only a part of what has cleared is returned.")
     on = Day(required=False)

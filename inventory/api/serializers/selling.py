@@ -6,11 +6,14 @@ from typing import Any
 from rest_framework import serializers
 
 from inventory.api.serializers.base import Day, Given, Money, RowId, Shown, Text, Versioned, Word
-from inventory.models import Deal, SaleOutcome
+from inventory.models import Concession, Deal, DealExtra, SaleOutcome
+from inventory.queries.money_records import effective_price
 from inventory.rules.words import (
+    BornBy,
     BuildClass,
     DealEnd,
     DepositFate,
+    ExtraKind,
     OdometerStatus,
     PaymentMethod,
     Result,
@@ -26,14 +29,64 @@ class DealShown(Shown):
     end = Word(DealEnd, allow_blank=True)
     deposit_fate = Word(DepositFate, allow_blank=True)
     offer = serializers.IntegerField(source="offer_id", allow_null=True)
+    effective_price = serializers.SerializerMethodField(
+        help_text="The price less concessions, trade over-allowance and money off after the sale."
+    )
+    trade_stock_number = serializers.CharField(
+        source="trade_stay.stock_number", default=None, allow_null=True, help_text="Of the vehicle taken in trade."
+    )
 
     class Meta:
         model = Deal
         fields = [
-            "id", "offer", "buyer", "contact", "price", "concessions", "trade_allowance", "trade_value", "trade_note",
-            "hold_until", "began_on", "ended_on", "end", "end_reason", "deposit_fate", "by", "at",
+            "id", "offer", "buyer", "address", "contact", "price", "concessions", "trade_allowance", "trade_value",
+            "trade_note", "trade_stock_number", "effective_price", "refundable", "hold_until", "began_on", "ended_on",
+            "end", "end_reason", "deposit_fate", "forfeited", "forfeited_to_consignor", "by", "at",
         ]  # fmt: skip
         read_only_fields = fields
+
+    def get_effective_price(self, row: Deal) -> str:
+        return str(effective_price(row))
+
+
+class ExtraShown(Shown):
+    kind = Word(ExtraKind)
+    deal = serializers.IntegerField(source="deal_id")
+    sets_aside = serializers.IntegerField(source="sets_aside_id", allow_null=True)
+    stands = serializers.BooleanField(help_text="Neither set aside nor setting one aside.")
+
+    class Meta:
+        model = DealExtra
+        fields = ["id", "deal", "kind", "label", "amount", "on", "sets_aside", "stands", "by", "at"]
+        read_only_fields = fields
+
+
+class ExtraGiven(Given):
+    kind = Word(ExtraKind)
+    amount = Money(help_text="It is entered, not reckoned: places differ.")
+    label = Text(120, required=False)  # type: ignore[assignment]
+    on = Day(required=False)
+
+
+class ConcessionShown(Shown):
+    borne_by = Word(BornBy)
+    deal = serializers.IntegerField(source="deal_id")
+    consent_request = serializers.IntegerField(
+        source="consent_id", allow_null=True, help_text="The question by which the consignor agreed to bear it."
+    )
+
+    class Meta:
+        model = Concession
+        fields = ["id", "deal", "amount", "borne_by", "reason", "consent_request", "on", "by", "at"]
+        read_only_fields = fields
+
+
+class ConcessionGiven(Given):
+    """Borne by the lot. What the consignor is to bear is asked as a consent request."""
+
+    amount = Money()
+    reason = Text(200)
+    on = Day(required=False)
 
 
 class OutcomeShown(Shown):
@@ -66,6 +119,7 @@ class ConsentGiven(Given):
 
 
 class _Bargain(Versioned):
+    address = Text(300, required=False, help_text="The buyer's, as the papers need it.")
     contact = Text(120, required=False)
     offer = RowId(required=False, help_text="The offer that was accepted.")
     concessions = Money(required=False, min_value=ZERO)
@@ -80,6 +134,10 @@ class DepositGiven(_Bargain):
     buyer = Text(120)
     deposit = Money(help_text="The amount of the deposit.")
     method = Word(PaymentMethod, required=False)
+    reference = Text(60, required=False, help_text="Of the deposit's payment.")
+    refundable = serializers.BooleanField(
+        required=False, help_text="It goes back if the deal falls through: so it is unless this says otherwise."
+    )
     received_on = Day(required=False)
     hold_until = Day()
 
@@ -103,7 +161,7 @@ class SaleGiven(_Bargain):
 
 
 BARGAIN = {
-    "price", "buyer", "contact", "offer", "concessions", "trade_allowance", "trade_value", "trade_note",
+    "price", "buyer", "address", "contact", "offer", "concessions", "trade_allowance", "trade_value", "trade_note",
 }  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""Terms, charges, and what the consignor paid towards them."""
+"""Terms, what a lender says is owed, charges, and what the consignor paid towards them."""
 
 from typing import Any
 
@@ -14,12 +14,15 @@ from inventory.api.serializers.agreeing import (
     ChargeShown,
     ConsignorPaymentGiven,
     ConsignorPaymentShown,
+    LienQuoteGiven,
+    LienQuoteShown,
     SetAsideGiven,
+    StorageGiven,
     TermsGiven,
     TermsShown,
 )
 from inventory.api.views.base import Answering, Rows
-from inventory.queries import records
+from inventory.queries import money_records, records
 
 
 class TermsVersions(Rows):
@@ -28,17 +31,33 @@ class TermsVersions(Rows):
     serializer_class = TermsShown
 
     def rows(self) -> QuerySet[Any]:
-        return records.terms(self.stay, by=self.by)
+        return money_records.terms(self.stay, by=self.by)
 
     @writes(TermsGiven, TermsShown)
     def post(self, request: Request, stock_number: str) -> Response:
-        """Record the next version of the terms."""
+        """Record the next version of the terms: in effect at once where it is signed, else a proposal."""
         given = self.given(TermsGiven)
         version = given.pop("version", None)
-        terms = NewTerms(**given)
+        return self.done(TermsShown, lambda: self.agreed(NewTerms(**given), version=version))
+
+    def agreed(self, terms: NewTerms, *, version: int | None) -> Any:
+        row = agreeing.agree_terms(self.stay.pk, terms=terms, version=version, by=self.by, at=self.at)
+        return self.rows().get(pk=row.pk)
+
+
+class LienQuotes(Rows):
+    """What the lender says is owed, newest first; the newest counts."""
+
+    serializer_class = LienQuoteShown
+
+    def rows(self) -> QuerySet[Any]:
+        return money_records.lien_quotes(self.stay, by=self.by)
+
+    @writes(LienQuoteGiven, LienQuoteShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        given = self.given(LienQuoteGiven)
         return self.done(
-            TermsShown,
-            lambda: agreeing.agree_terms(self.stay.pk, terms=terms, version=version, by=self.by, at=self.at),
+            LienQuoteShown, lambda: agreeing.record_lien_quote(self.stay.pk, **given, by=self.by, at=self.at)
         )
 
 
@@ -60,6 +79,18 @@ class Charges(Rows):
         return records.charge(self.stay, charge_id=row.pk, by=self.by)
 
 
+class Storage(Answering):
+    @writes(StorageGiven, ChargeShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        """Charge storage after the agreement's end, by the terms, less what was charged for it before."""
+        given = self.given(StorageGiven)
+        return self.done(ChargeShown, lambda: self.charged(**given))
+
+    def charged(self, **given: Any) -> Any:
+        row = charging.charge_storage(self.stay.pk, **given, by=self.by, at=self.at)
+        return records.charge(self.stay, charge_id=row.pk, by=self.by)
+
+
 class ChargeSetAside(Answering):
     @writes(SetAsideGiven, ChargeShown)
     def post(self, request: Request, stock_number: str, charge_id: int) -> Response:
@@ -74,7 +105,7 @@ class ChargeSetAside(Answering):
 
 
 class ConsignorPayments(Rows):
-    """Money from the consignor for the charges on a withdrawn vehicle."""
+    """Money from the consignor: for the charges on a withdrawn vehicle, or what a settlement says they owe."""
 
     serializer_class = ConsignorPaymentShown
 

@@ -53,6 +53,12 @@ class Answering(APIView):
         body.is_valid(raise_exception=True)
         return dict(body.validated_data)
 
+    def asked(self, shape: Shape) -> dict[str, Any]:
+        """The parameters as typed values; one that is not known is refused by name."""
+        parameters = shape(data=self.request.query_params.dict())
+        parameters.is_valid(raise_exception=True)
+        return dict(parameters.validated_data)
+
     def done(self, shape: Callable[[Any], Any], do: Callable[[], Any], *, status: int = 201) -> Response:
         """Do the work and answer with the row it made: once, where the post carries an Idempotency-Key."""
 

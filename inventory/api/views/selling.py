@@ -6,17 +6,23 @@ from django.db.models import QuerySet
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.actions import releasing, selling
+from inventory.actions import conceding, extras, releasing, selling, trading_in
+from inventory.actions.intake import Arrival
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain, ConsentGiven
 from inventory.api.filtering import OutcomeFilter
 from inventory.api.schema import writes
-from inventory.api.serializers.intake import ConsignmentShown
+from inventory.api.serializers.base import Nothing
+from inventory.api.serializers.intake import ConsignmentShown, TradeGiven
 from inventory.api.serializers.selling import (
     BARGAIN,
+    ConcessionGiven,
+    ConcessionShown,
     DealEndGiven,
     DealShown,
     DepositGiven,
+    ExtraGiven,
+    ExtraShown,
     OutcomeShown,
     ReleaseGiven,
     SaleGiven,
@@ -25,7 +31,7 @@ from inventory.api.serializers.selling import (
     WithdrawalGiven,
 )
 from inventory.api.views.base import Answering, Rows
-from inventory.queries import records
+from inventory.queries import money_records, records
 
 
 class Deals(Rows):
@@ -34,7 +40,7 @@ class Deals(Rows):
     serializer_class = DealShown
 
     def rows(self) -> QuerySet[Any]:
-        return records.deals(self.stay, by=self.by)
+        return money_records.deals(self.stay, by=self.by)
 
 
 class Deposit(Answering):
@@ -43,8 +49,8 @@ class Deposit(Answering):
         """Hold a listed vehicle for a buyer until a day."""
         given = _with_bargain(self.given(DepositGiven))
         receipt = {"amount": given.pop("deposit"), "on": given.pop("received_on", None)}
-        method = {"method": given.pop("method")} if "method" in given else {}
-        given["deposit"] = Payment(**receipt, **method)
+        told = {name: given.pop(name) for name in ("method", "reference") if name in given}
+        given["deposit"] = Payment(**receipt, **told)
         return self.done(DealShown, lambda: selling.take_deposit(self.stay.pk, **given, by=self.by, at=self.at))
 
 
@@ -106,6 +112,64 @@ class TitleSent(Answering):
             ConsignmentShown,
             self.stay_after(lambda: releasing.send_title(self.stay.pk, **given, by=self.by, at=self.at)),
         )
+
+
+class Extras(Rows):
+    """Taxes and fees that a buyer pays beside the price, newest first."""
+
+    serializer_class = ExtraShown
+
+    def rows(self) -> QuerySet[Any]:
+        return money_records.deal_extras(self.stay, by=self.by)
+
+    @writes(ExtraGiven, ExtraShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        given = self.given(ExtraGiven)
+        return self.done(ExtraShown, lambda: self.added(**given))
+
+    def added(self, **given: Any) -> Any:
+        row = extras.add_extra(self.stay.pk, **given, by=self.by, at=self.at)
+        return money_records.deal_extra(self.stay, extra_id=row.pk, by=self.by)
+
+
+class ExtraSetAside(Answering):
+    @writes(Nothing, ExtraShown)
+    def post(self, request: Request, stock_number: str, extra_id: int) -> Response:
+        """Take a tax or fee back by a row that names it; both stay in the books."""
+        self.given(Nothing)
+        wrong = money_records.deal_extra(self.stay, extra_id=extra_id, by=self.by)
+        return self.done(ExtraShown, lambda: self.set_aside(wrong.pk))
+
+    def set_aside(self, extra_id: int) -> Any:
+        row = extras.set_extra_aside(extra_id, by=self.by, at=self.at)
+        return money_records.deal_extra(self.stay, extra_id=row.pk, by=self.by)
+
+
+class Concessions(Rows):
+    """Money off the price after a sale, newest first."""
+
+    serializer_class = ConcessionShown
+
+    def rows(self) -> QuerySet[Any]:
+        return money_records.concessions(self.stay, by=self.by)
+
+    @writes(ConcessionGiven, ConcessionShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        """The lot gives the buyer money off and bears it itself."""
+        given = self.given(ConcessionGiven)
+        return self.done(ConcessionShown, lambda: conceding.concede(self.stay.pk, **given, by=self.by, at=self.at))
+
+
+class TradeIn(Answering):
+    @writes(TradeGiven, ConsignmentShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        """Log the vehicle taken in trade as the lot's own, as a stay of its own."""
+        vehicle = Arrival(**self.given(TradeGiven))
+        return self.done(ConsignmentShown, lambda: self.logged(vehicle))
+
+    def logged(self, vehicle: Arrival) -> Any:
+        row = trading_in.log_trade(self.stay.pk, vehicle=vehicle, by=self.by, at=self.at)
+        return records.consignment(row.stock_number, by=self.by)
 
 
 class Outcomes(Rows):

@@ -1,4 +1,4 @@
-"""The settlement is drafted, approved to the cent, and paid out."""
+"""The settlement is drafted, approved to the cent, paid out, or taken back whole."""
 
 from typing import Any
 
@@ -8,24 +8,33 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.actions import settling
-from inventory.api.schema import writes
+from inventory.api.schema import asks, writes
 from inventory.api.serializers.settling import (
     ApprovalGiven,
     DisbursementGiven,
     DisbursementShown,
+    DraftAsked,
+    ReversalGiven,
     SettlementShown,
+    StatementShown,
 )
-from inventory.api.views.base import OneRow, Rows
-from inventory.queries import records
+from inventory.api.views.base import Answering, OneRow, Rows
+from inventory.queries import money_records, records
 
 
 class Settlement(OneRow):
-    """The approved settlement, else the draft as of today."""
+    """The approved settlement, else the draft as of its pay date."""
 
     serializer_class = SettlementShown
 
+    @asks(DraftAsked, SettlementShown)
+    def get(self, request: Request, stock_number: str) -> Response:
+        """The statement that stands, else the draft as it would be paid out on a day."""
+        return Response(SettlementShown(self.row()).data)
+
     def row(self) -> Any:
-        return records.settlement(self.stay, on=timezone.localdate(), by=self.by)
+        pay_on = self.asked(DraftAsked).get("pay_on", timezone.localdate())
+        return money_records.settlement(self.stay, pay_on=pay_on, by=self.by)
 
     @writes(ApprovalGiven, SettlementShown)
     def post(self, request: Request, stock_number: str) -> Response:
@@ -35,7 +44,29 @@ class Settlement(OneRow):
 
     def approved(self, **given: Any) -> Any:
         row = settling.approve_settlement(self.stay.pk, **given, by=self.by, at=self.at)
-        return records.settlement_read(row)
+        return money_records.settlement_read(row)
+
+
+class SettlementReverse(Answering):
+    @writes(ReversalGiven, SettlementShown)
+    def post(self, request: Request, stock_number: str) -> Response:
+        """Take the statement that stands back, whole. What was paid out on it counts towards the next."""
+        given = self.given(ReversalGiven)
+        wrong = records.approved_settlement(self.stay, by=self.by)
+        return self.done(SettlementShown, lambda: self.reversed(wrong.pk, **given))
+
+    def reversed(self, settlement_id: int, **given: Any) -> Any:
+        row = settling.reverse_settlement(settlement_id, **given, by=self.by, at=self.at)
+        return money_records.settlement_read(row)
+
+
+class Statements(Rows):
+    """Every statement that was approved, and every one that takes another back, newest first."""
+
+    serializer_class = StatementShown
+
+    def rows(self) -> QuerySet[Any]:
+        return money_records.statements(self.stay, by=self.by)
 
 
 class Disbursements(Rows):
