@@ -1,8 +1,9 @@
-"""The app, and the triggers that make appended tables refuse edits in the database itself."""
+"""The app, the triggers that make appended tables refuse edits in the database itself, and the table of the cache."""
 
 from typing import Any
 
 from django.apps import AppConfig
+from django.core.management import call_command
 from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models.signals import post_migrate
@@ -14,6 +15,7 @@ class InventoryConfig(AppConfig):
 
     def ready(self) -> None:
         post_migrate.connect(install_triggers, sender=self)
+        post_migrate.connect(make_cache_table, sender=self)
 
 
 def appended_tables(app: AppConfig) -> list[str]:
@@ -33,6 +35,11 @@ def install_triggers(sender: AppConfig, using: str = "default", **_: Any) -> Non
             if table in existing:
                 for statement in trigger_statements(connection, table=table):
                     cursor.execute(statement)
+
+
+def make_cache_table(using: str = "default", **_: Any) -> None:
+    """The table of the database cache has no model and so no migration: made here where it is missing."""
+    call_command("createcachetable", database=using, verbosity=0)
 
 
 def trigger_statements(connection: BaseDatabaseWrapper, *, table: str) -> list[str]:

@@ -113,6 +113,7 @@ INSTALLED_APPS = [
     "csp",
 ]
 MIDDLEWARE = [
+    "inventory.pages.by_link.PrivateAnswers",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -141,6 +142,14 @@ TEMPLATES = [
 ]
 
 DATABASES = {"default": database(DATA_DIR)}
+# How often links are tried is counted across all workers. `migrate` makes the table (apps.py).
+CACHES = {
+    "default": {
+        "BACKEND": "django.core.cache.backends.db.DatabaseCache",
+        "LOCATION": "inventory_cache",
+        "OPTIONS": {"MAX_ENTRIES": 50_000},  # more addresses than an hour of the fastest counting can leave behind
+    }
+}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "inventory.User"
@@ -200,7 +209,8 @@ SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
-if switch("BEHIND_PROXY"):
+BEHIND_PROXY = switch("BEHIND_PROXY")
+if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {

@@ -17,10 +17,11 @@ from inventory.actions.writing import add, locked, trade_day
 from inventory.errors import NotFound
 from inventory.models import StatusLink
 from inventory.queries import facts
+from inventory.queries.links import ends_at, live_link
 from inventory.queries.people import digest_of
+from inventory.rules.links import GRACE_DAYS
 from inventory.rules.roles import Act, Actor, ActorKind, Role, require
 
-GRACE_DAYS = 60  # after the agreement's end; common practice, no source
 SEED_BYTES = 32  # 256 bits; OWASP ASVS 5.0, 7.2.3 asks for at least 128
 _SALT = "inventory.actions.linking.token"
 
@@ -57,8 +58,10 @@ def token_for_mail(consignment_id: int, *, by: Actor, at: datetime) -> str:
     """
     require(by, Act.MAKE_LINK)
     stay = locked(consignment_id)
-    live = StatusLink.objects.filter(consignment=stay, revoked_at__isnull=True, expires_at__gt=at).first()
-    return token_of(live) if live else make_link(stay.pk, by=by, at=at)[1]
+    live = StatusLink.objects.filter(consignment=stay, revoked_at__isnull=True).first()
+    if live is not None and at < ends_at(live, at=at):
+        return token_of(live)
+    return make_link(stay.pk, by=by, at=at)[1]
 
 
 def token_of(link: StatusLink) -> str:
@@ -83,15 +86,9 @@ def revoke_link(consignment_id: int, *, by: Actor, at: datetime) -> None:
 @transaction.atomic
 def use_link(token: str, *, at: datetime) -> StatusLink:
     """The live link of a token. Unknown, expired and revoked tokens get the same answer."""
-    row = (
-        StatusLink.objects.select_for_update(of=("self",))
-        .select_related("consignment")
-        .filter(digest=digest_of(token), revoked_at__isnull=True, expires_at__gt=at)
-        .first()
-    )
-    if row is None:
-        raise NotFound("not_found", "This link is not valid, or not any more.", mend="Ask the lot for a new one.")
-    first_today = row.last_used_at is None or row.last_used_at.date() != at.date()
+    StatusLink.objects.select_for_update(of=("self",)).filter(digest=digest_of(token)).first()  # lock, then read
+    row = live_link(token, at=at)
+    first_today = row.last_used_at is None or trade_day(row.last_used_at) != trade_day(at)
     row.last_used_at = at
     row.save(update_fields=["last_used_at"])
     if first_today:

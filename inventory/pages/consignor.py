@@ -12,8 +12,8 @@ from inventory.errors import NotFound
 from inventory.forms.consents import AnswerForm, AskForm, ReplyForm
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import consents, questions_asked
+from inventory.queries.links import link_of
 from inventory.queries.pricing_desk import stay_by_number
-from inventory.queries.status import link_of
 from inventory.rules.roles import Act
 
 

@@ -1,9 +1,10 @@
 """The addresses of the screens."""
 
-from django.urls import path
+from django.urls import path, re_path
 
 from inventory.pages import (
     account,
+    by_link,
     comparison,
     consignor,
     deal_papers,
@@ -25,6 +26,7 @@ from inventory.pages import (
     settlement,
     staff,
     status,
+    status_consent,
     stock,
     taps,
     terms,
@@ -123,11 +125,15 @@ urlpatterns = [
     path("status/<uuid:code>/photos/<uuid:photo>/", status.photo, name="status_photo"),
     path("status/<uuid:code>/photos/<uuid:photo>/small/", status.small_photo, name="status_small_photo"),
     path("status/<uuid:code>/clips/<uuid:clip>/", status.clip, name="status_clip"),
+    path("status/<uuid:code>/receipts/<uuid:receipt>/", status.receipt, name="status_receipt"),
+    path("status/<uuid:code>/agree/<uuid:asked>/", status_consent.agree, name="status_agree"),
+    path("status/<uuid:code>/ask/", status_consent.ask, name="status_ask"),
+    path("status/<uuid:code>/mail/", status_consent.choose_mail, name="status_mail"),
+    re_path(r"^status/[\s\S]*", by_link.nothing, name="status_nothing"),  # all else: the same answer
     path("decoder/", decoder.decoder, name="decoder"),
     path("decoder/add/", decoder.add_meaning, name="add_meaning"),
     path("decoder/<int:entry_id>/", decoder.correct_meaning, name="correct_meaning"),
     path("decoder/<int:entry_id>/retire/", decoder.retire_meaning, name="retire_meaning"),
-    path("status/<uuid:code>/receipts/<uuid:receipt>/", status.receipt, name="status_receipt"),
     path("vehicles/<str:stock_number>/listing/", listing.listing, name="listing"),
     path("vehicles/<str:stock_number>/listing/publish/", listing.publish_listing, name="publish_listing"),
     path("for-sale/", for_sale.for_sale_list, name="for_sale_list"),

@@ -1,47 +1,41 @@
 """What a consignor sees of their own vehicle: never bidders, staff, the band, notes, or another vehicle."""
 
 import uuid
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
 from django.db.models import Prefetch
-from django.utils import timezone
 
-from inventory.errors import NotFound
 from inventory.models import (
     AskChange,
     Charge,
+    Consent,
     Consignment,
-    Deal,
     Disbursement,
-    IntakeInspection,
+    Inquiry,
     Offer,
     OfferAnswer,
     Photo,
     SaleOutcome,
     Settlement,
     SettlementLine,
-    StatusLink,
+    Showing,
     Terms,
 )
 from inventory.queries import facts
+from inventory.queries.consents import said_in
+from inventory.queries.mail_choices import unwanted
 from inventory.queries.media import shown_clips
-from inventory.queries.people import digest_of
-from inventory.queries.receipts import ReceiptSeen, receipts_seen
-from inventory.queries.settlements import Net, borne_by_consignor, net_at
+from inventory.queries.receipts import receipts_seen
+from inventory.queries.settlements import Floor, Net, borne_by_consignor, floor_on, net_at
+from inventory.queries.status_consent import AskedSeen, QuestionSeen, asked_of, questions_seen
+from inventory.queries.status_timeline import Event, Known, timeline
 from inventory.rules import money
 from inventory.rules.states import BEFORE_SOLD, State
-from inventory.rules.words import DealEnd, Payee, Result
-
-
-@dataclass(frozen=True)
-class Event:
-    """One dated line of the timeline."""
-
-    on: date
-    what: str
+from inventory.rules.status_words import NEXT, STATE_TOLD, days_told
+from inventory.rules.terms import LienPayoff
+from inventory.rules.terms_words import in_words
 
 
 @dataclass(frozen=True)
@@ -51,6 +45,8 @@ class OfferSeen:
     on: date
     amount: Decimal
     answer: str
+    conditions: str
+    expires_on: date | None
 
 
 @dataclass(frozen=True)
@@ -75,6 +71,18 @@ class ClipSeen:
 
 
 @dataclass(frozen=True)
+class PaperSeen:
+    """One paper to download: `route` names the address that takes the page's code and the paper's."""
+
+    route: str
+    code: uuid.UUID
+    label: str
+    made_at: datetime
+    note: str = ""
+    replaced: bool = False
+
+
+@dataclass(frozen=True)
 class PaidOut:
     on: date
     amount: Decimal
@@ -85,179 +93,178 @@ class PaidOut:
 
 @dataclass(frozen=True)
 class Settled:
-    """The approved statement and what was paid on it."""
+    """The approved statement and what was paid."""
 
     number: str
     on: date
     pay_by: date
     due: Decimal
     lines: tuple[SettlementLine, ...]
-    paid: tuple[PaidOut, ...]
 
 
 @dataclass(frozen=True)
+class TermsSeen:
+    """The terms in words, whether both sides accepted them, and when they end."""
+
+    number: int
+    accepted: bool
+    ends_on: date
+    ends_told: str
+    lines: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Account:
+    """The money side of the page."""
+
+    asks: tuple[AskSeen, ...]
+    floor: Floor
+    agreed_down_to: Decimal | None
+    net: Net | None
+    lien: LienPayoff | None
+    charges: tuple[Charge, ...]
+    charges_total: Decimal
+    offers: tuple[OfferSeen, ...]
+    settled: Settled | None
+    taken_back: tuple[Settlement, ...]
+    paid: tuple[PaidOut, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class StatusPage:
     code: uuid.UUID
     vehicle: str
     stock_number: str
     state: str
     next_step: str
+    asked: tuple[AskedSeen, ...]
+    account: Account
+    inquiries: int
+    showings: int
     timeline: tuple[Event, ...]
+    papers: tuple[PaperSeen, ...]
     photos: tuple[PhotoSeen, ...]
     clips: tuple[ClipSeen, ...]
-    asks: tuple[AskSeen, ...]
-    net: Net | None
-    charges: tuple[Charge, ...]
-    charges_total: Decimal
-    offers: tuple[OfferSeen, ...]
-    agreement_ends_on: date | None
-    settled: Settled | None
-    receipts: tuple[ReceiptSeen, ...]
+    terms: TermsSeen | None
+    questions: tuple[QuestionSeen, ...]
+    mail_off: frozenset[str]
 
+    @property
+    def open(self) -> tuple[AskedSeen, ...]:
+        """What waits for the consignor, the oldest first."""
+        return tuple(row for row in reversed(self.asked) if row.is_open)
 
-def live_link(token: str, *, code: uuid.UUID, at: datetime) -> StatusLink:
-    """The link of a token, if it opens this stay now. Whatever is wrong, the answer is the same."""
-    row = (
-        StatusLink.objects.select_related("consignment__vehicle")
-        .filter(digest=digest_of(token), consignment__code=code, revoked_at__isnull=True, expires_at__gt=at)
-        .first()
-    )
-    if row is None:
-        raise NotFound("not_found", "This link is not valid, or not any more.", mend="Ask the lot for a new one.")
-    return row
-
-
-def link_of(stay: Consignment) -> StatusLink | None:
-    """The link that was not revoked; it may have expired."""
-    return StatusLink.objects.filter(consignment=stay, revoked_at__isnull=True).first()
+    @property
+    def answered(self) -> tuple[AskedSeen, ...]:
+        return tuple(row for row in self.asked if not row.is_open)
 
 
 def page(stay: Consignment, *, today: date) -> StatusPage:
-    terms, charges = facts.terms_of(stay), facts.live_charges(stay)
-    asks = list(AskChange.objects.filter(consignment=stay).order_by("-pk"))
-    outcomes = list(SaleOutcome.objects.filter(consignment=stay).order_by("pk"))
-    settlement = facts.settlement_of(stay)
-    paid = list(Disbursement.objects.filter(settlement=settlement).order_by("pk")) if settlement else []
-    borne = borne_by_consignor(charges)
+    terms = facts.terms_of(stay)
+    known = Known(
+        asks=list(AskChange.objects.filter(consignment=stay).order_by("pk")),
+        outcomes=list(SaleOutcome.objects.filter(consignment=stay).order_by("pk")),
+        settlements=list(stay.settlements.select_related("follows").order_by("pk")),
+        paid=list(Disbursement.objects.filter(settlement__consignment=stay).order_by("pk")),
+    )
     return StatusPage(
         code=stay.code,
         vehicle=str(stay.vehicle),
         stock_number=stay.stock_number,
-        state=_STATE_TOLD[State(stay.state)],
-        next_step=_NEXT[State(stay.state)],
-        timeline=timeline(stay, outcomes=outcomes, settlement=settlement, paid=paid),
-        photos=tuple(
-            PhotoSeen(row.code, row.caption, row.width, row.height)
-            for row in Photo.objects.shown().filter(consignment=stay, public=True).order_by("pk")
-        ),
+        state=STATE_TOLD[State(stay.state)],
+        next_step=NEXT[State(stay.state)],
+        asked=asked_of(stay, today=today),
+        account=_account(stay, terms=terms, known=known, today=today),
+        inquiries=Inquiry.objects.filter(consignment=stay).count(),
+        showings=Showing.objects.filter(consignment=stay).count(),
+        timeline=timeline(stay, known=known),
+        papers=papers_seen(stay),
+        photos=_photos(stay),
         clips=tuple(
             ClipSeen(row.code, row.caption, row.get_kind_display())
             for row in shown_clips(stay).filter(public=True).order_by("pk")
         ),
-        asks=tuple(AskSeen(row.on, row.amount) for row in asks),
-        net=_net(stay, asks=asks, outcomes=outcomes, terms=terms, charges=charges, today=today),
-        charges=tuple(borne),
-        charges_total=money.total(charge.amount for charge in borne),
-        offers=offers_seen(stay),
-        agreement_ends_on=terms.ends_on if terms else None,
-        settled=settled(settlement, paid=paid) if settlement else None,
-        receipts=receipts_seen(stay),
+        terms=_terms(terms, today=today) if terms else None,
+        questions=questions_seen(stay),
+        mail_off=unwanted(stay.consignor),
     )
 
 
-_STATE_TOLD: dict[State, str] = {
-    State.BOOKED: "expected at the lot",
-    State.ON_LOT: "at the lot",
-    State.INSPECTED: "inspected",
-    State.LISTED: "for sale",
-    State.DEPOSIT: "held for a buyer",
-    State.SOLD: "sold",
-    State.SETTLED: "sold and settled",
-    State.WITHDRAWN: "withdrawn from sale",
-    State.RELEASED: "handed back",
-}
-_NEXT: dict[State, str] = {
-    State.BOOKED: "The lot waits for the vehicle to arrive.",
-    State.ON_LOT: "Next, the lot inspects the vehicle.",
-    State.INSPECTED: "Next, the ask is set and the vehicle is offered for sale.",
-    State.LISTED: "It is offered for sale. Every offer is shown here.",
-    State.DEPOSIT: "A buyer has paid a deposit. Further offers are still taken in case the deal falls through.",
-    State.SOLD: "Next, the buyer's money has to clear; then your settlement is approved and paid.",
-    State.SETTLED: "Your settlement is approved; what has been paid is shown below.",
-    State.WITHDRAWN: "Next, charges that are open are paid and the vehicle is handed back.",
-    State.RELEASED: "The vehicle has been handed back.",
-}
+def _account(stay: Consignment, *, terms: Terms | None, known: Known, today: date) -> Account:
+    charges = facts.live_charges(stay)
+    borne = borne_by_consignor(charges)
+    last = known.settlements[-1] if known.settlements else None
+    return Account(
+        asks=tuple(AskSeen(row.on, row.amount) for row in reversed(known.asks)),
+        floor=floor_on(today, terms=terms, charges=charges),
+        agreed_down_to=_agreed_down_to(stay, terms=terms),
+        net=_net(stay, known=known, terms=terms, charges=charges, today=today),
+        lien=facts.lien_of(terms) if terms else None,
+        charges=tuple(borne),
+        charges_total=money.total(charge.amount for charge in borne),
+        offers=offers_seen(stay),
+        settled=_settled(last) if last is not None and not last.is_reversal else None,
+        taken_back=tuple(row.follows for row in known.settlements if row.is_reversal and row.follows),
+        paid=tuple(
+            PaidOut(row.on, row.amount, row.payee, row.get_method_display(), row.reference) for row in known.paid
+        ),
+    )
 
 
-def _net(
-    stay: Consignment, *, asks: list[AskChange], outcomes: list[SaleOutcome], terms: Terms | None,
-    charges: list[Charge], today: date,
-) -> Net | None:  # fmt: skip
+def _net(stay: Consignment, *, known: Known, terms: Terms | None, charges: list[Charge], today: date) -> Net | None:
     """What the consignor would be paid: at the ask while it is for sale, at the price once it is sold."""
     if terms is None:
         return None
-    if stay.state == State.SOLD and outcomes and outcomes[-1].price is not None:
-        return net_at(outcomes[-1].price, label="At the price it sold for", terms=terms, charges=charges, on=today)
-    if stay.state in BEFORE_SOLD and asks:
-        return net_at(asks[0].amount, label="At the ask", terms=terms, charges=charges, on=today)
+    sold = known.outcomes[-1].price if known.outcomes else None
+    if stay.state == State.SOLD and sold is not None:
+        return net_at(sold, label="At the price it sold for", terms=terms, charges=charges, on=today)
+    if stay.state in BEFORE_SOLD and known.asks:
+        return net_at(known.asks[-1].amount, label="At the ask", terms=terms, charges=charges, on=today)
     return None
 
 
-def timeline(
-    stay: Consignment, *, outcomes: list[SaleOutcome], settlement: Settlement | None, paid: list[Disbursement]
-) -> tuple[Event, ...]:
-    """What has happened, in the order of the days."""
-    events = [*_way_to_sale(stay), *_deals(stay), *_ends(outcomes), *_after_sale(stay, settlement, paid)]
-    return tuple(sorted(events, key=lambda event: event.on))
+def _agreed_down_to(stay: Consignment, *, terms: Terms | None) -> Decimal | None:
+    """What the consignor agreed to beyond the terms in effect; newer terms set a floor of their own."""
+    if terms is None:
+        return None
+    last = Consent.objects.filter(consignment=stay, at__gte=terms.at).order_by("-pk").first()
+    return last.down_to if last else None
 
 
-def _way_to_sale(stay: Consignment) -> Iterator[Event]:
-    yield Event(stay.booked_on, "Booked with the lot")
-    if stay.arrived_on is not None:
-        yield Event(stay.arrived_on, "Arrived at the lot")
-    walks = IntakeInspection.objects.filter(consignment=stay, finished_at__isnull=False).order_by("number")
-    for finished_at in walks.values_list("finished_at", flat=True):
-        yield Event(timezone.localdate(finished_at), "Inspected")
-    if stay.listed_on is not None:
-        yield Event(stay.listed_on, "Offered for sale")
+def _terms(terms: Terms, *, today: date) -> TermsSeen:
+    return TermsSeen(
+        number=terms.number,
+        accepted=bool(terms.accepted),
+        ends_on=terms.ends_on,
+        ends_told=days_told((terms.ends_on - today).days),
+        lines=in_words(said_in(terms)),
+    )
 
 
-def _deals(stay: Consignment) -> Iterator[Event]:
-    for deal in Deal.objects.filter(consignment=stay).order_by("pk"):
-        if deal.hold_until is not None:
-            told = f"A buyer paid a deposit at {money.show(deal.price)}; held until {deal.hold_until}"
-            yield Event(deal.began_on, told)
-        if deal.end == DealEnd.FALLEN_THROUGH and deal.ended_on is not None:
-            yield Event(deal.ended_on, "That deal fell through")
+def _photos(stay: Consignment) -> tuple[PhotoSeen, ...]:
+    rows = Photo.objects.shown().filter(consignment=stay, public=True).order_by("pk")
+    return tuple(PhotoSeen(row.code, row.caption, row.width, row.height) for row in rows)
 
 
-def _ends(outcomes: list[SaleOutcome]) -> Iterator[Event]:
-    for outcome in outcomes:
-        if outcome.result == Result.SOLD and outcome.price is not None:
-            yield Event(outcome.ended_on, f"Sold for {money.show(outcome.price)}")
-        elif outcome.result == Result.WITHDRAWN:
-            yield Event(outcome.ended_on, "Withdrawn from sale")
-        else:
-            yield Event(outcome.ended_on, "The sale was set aside; for sale again")
-
-
-def _after_sale(stay: Consignment, settlement: Settlement | None, paid: list[Disbursement]) -> Iterator[Event]:
-    if settlement is not None:
-        yield Event(settlement.on, f"Settlement {settlement.number} approved")
-    for row in paid:
-        to = "you" if row.payee_kind == Payee.CONSIGNOR else "the lien holder"
-        yield Event(row.on, f"{money.show(row.amount)} paid to {to}")
-    if stay.title_sent_on is not None:
-        yield Event(stay.title_sent_on, "Title sent to the buyer")
-    if stay.released_on is not None:
-        told = "Handed back" if stay.state == State.RELEASED else "Handed over to the buyer"
-        yield Event(stay.released_on, told)
+def papers_seen(stay: Consignment) -> tuple[PaperSeen, ...]:
+    """Every paper of the consignor, newest first within its kind. A new kind adds its rows here and its address."""
+    return tuple(
+        PaperSeen(
+            "status_receipt", row.code, f"Arrival receipt {row.number}", row.at,
+            "signed by both sides" if row.signed else "not signed by the other side", row.replaced,
+        )
+        for row in receipts_seen(stay)
+    )  # fmt: skip
 
 
 def offers_seen(stay: Consignment) -> tuple[OfferSeen, ...]:
+    """All but those the consignor does not want passed on, the latest first."""
     answers = Prefetch("answers", queryset=OfferAnswer.objects.order_by("pk"))
-    rows = Offer.objects.filter(consignment=stay).prefetch_related(answers).order_by("-pk")
-    return tuple(OfferSeen(row.on, row.amount, _last_answer(list(row.answers.all()))) for row in rows)
+    rows = Offer.objects.filter(consignment=stay, held_back=False).prefetch_related(answers).order_by("-pk")
+    return tuple(
+        OfferSeen(row.on, row.amount, _last_answer(list(row.answers.all())), row.conditions, row.expires_on)
+        for row in rows
+    )
 
 
 def _last_answer(answers: list[OfferAnswer]) -> str:
@@ -267,9 +274,8 @@ def _last_answer(answers: list[OfferAnswer]) -> str:
     return f"{last.get_answer_display()} at {money.show(last.amount)}" if last.amount else last.get_answer_display()
 
 
-def settled(settlement: Settlement, *, paid: list[Disbursement]) -> Settled:
+def _settled(settlement: Settlement) -> Settled:
     return Settled(
         settlement.number, settlement.on, settlement.pay_by, settlement.due,
         tuple(settlement.lines.order_by("position")),
-        tuple(PaidOut(row.on, row.amount, row.payee, row.get_method_display(), row.reference) for row in paid),
     )  # fmt: skip

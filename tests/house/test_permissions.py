@@ -13,9 +13,11 @@ from inventory.pages.urls import urlpatterns
 from inventory.rules.roles import GRANTS, STAFF_ROLES, Act, Actor, Role, command, may, require
 from tests import build
 
-OPEN_TO_ALL = {"sign_in", "open_link", "status", "status_photo", "walk_worker", "status_small_photo", "status_clip",
-               "status_receipt", "for_sale_list", "for_sale", "for_sale_photo", "for_sale_small_photo",
-               "for_sale_feed_json", "for_sale_feed_csv"}  # fmt: skip
+OPEN_TO_ALL = {
+    "sign_in", "open_link", "status", "status_photo", "walk_worker", "status_small_photo", "status_clip",
+    "status_receipt", "status_agree", "status_ask", "status_mail", "status_nothing", "for_sale_list", "for_sale",
+    "for_sale_photo", "for_sale_small_photo", "for_sale_feed_json", "for_sale_feed_csv",
+}  # fmt: skip
 SIGNED_IN = {"sign_out", "change_password"}
 NOW = datetime(2026, 3, 16, 15, 0, tzinfo=UTC)
 GUARDED = [route for route in urlpatterns if route.name not in OPEN_TO_ALL | SIGNED_IN]
