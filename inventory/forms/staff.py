@@ -6,7 +6,7 @@ from django import forms
 
 from inventory.forms.fields import MoneyInput, chosen
 from inventory.rules.roles import STAFF_ROLES
-from inventory.rules.words import Objective
+from inventory.rules.words import ListingTone, Objective, PayClock
 
 ROLES = [(role.value, str(role.label).capitalize()) for role in STAFF_ROLES]
 PASSWORD_HINT = "At least 10 characters, and not a common one."  # noqa: S105  # a hint, not a password
@@ -63,12 +63,28 @@ class LotForm(forms.Form):
         max_length=300,
         widget=forms.Textarea(attrs={"rows": 3}),
     )
-    pay_within_days = forms.IntegerField(
-        label="Days within which a consignor is paid after the sale",
-        help_text="States differ: check local law.",
-        min_value=1,
-        max_value=365,
+    phone = forms.CharField(
+        label="Phone",
+        help_text="For buyers and consignors: it stands on the window sheet and the agreement.",
+        required=False,
+        max_length=40,
     )
+    email = forms.EmailField(
+        label="E-mail", help_text="Seen by buyers and consignors, like the phone.", required=False, max_length=254
+    )
+    pay_within_days = forms.IntegerField(
+        label="Days within which a consignor is paid", help_text="States differ: check local law.",
+        min_value=1, max_value=365,
+    )  # fmt: skip
+    pay_clock = forms.ChoiceField(
+        label="What starts these days",
+        help_text="States differ: check local law. Statements approved already keep their day.",
+        choices=chosen(PayClock),
+    )
+    listing_tone = forms.ChoiceField(
+        label="Tone of listings", help_text="The facts stay the same; only the wording changes.",
+        choices=chosen(ListingTone),
+    )  # fmt: skip
     aged_after_days = forms.IntegerField(label="Days after which stock counts as aged", min_value=1, max_value=3650)
     coverage_percent = forms.IntegerField(
         label="Share of sales that the price band should hold, percent",

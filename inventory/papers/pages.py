@@ -1,7 +1,7 @@
 """Letter pages with a foot: what every paper is laid out on."""
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -25,6 +25,7 @@ class Cover:
     author: str
     foot_left: str
     foot_middle: str
+    head: str = ""  # a caution that stands at the head of every page
 
 
 def on_letter_pages(story: Callable[[], list[Flowable]], *, cover: Cover) -> bytes:
@@ -33,6 +34,15 @@ def on_letter_pages(story: Callable[[], list[Flowable]], *, cover: Cover) -> byt
     _, pages = _laid_out(story(), cover=cover, pages=0)
     content, _ = _laid_out(story(), cover=cover, pages=pages)
     return content
+
+
+def on_one_page(stories: Sequence[Callable[[], list[Flowable]]], *, cover: Cover) -> bytes:
+    """The first of the stories that fits on one page; the last runs over pages if even that does not fit."""
+    for story in stories[:-1]:
+        content, pages = _laid_out(story(), cover=cover, pages=1)
+        if pages == 1:
+            return content
+    return on_letter_pages(stories[-1], cover=cover)
 
 
 def _laid_out(story: list[Flowable], *, cover: Cover, pages: int) -> tuple[bytes, int]:
@@ -50,6 +60,8 @@ def _foot(canvas: Any, document: SimpleDocTemplate, *, cover: Cover, pages: int)
     canvas.saveState()
     canvas.setFillColor(INK)
     canvas.setFont(BOLD, 8)
+    if cover.head:
+        canvas.drawCentredString(letter[0] / 2, letter[1] - 0.5 * inch, printable(cover.head, font=BOLD))
     canvas.drawString(MARGIN, 0.6 * inch, printable(cover.foot_left, font=BOLD))
     canvas.setFont(PLAIN, 8)
     canvas.drawCentredString(letter[0] / 2, 0.6 * inch, printable(cover.foot_middle))

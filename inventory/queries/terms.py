@@ -114,14 +114,15 @@ def _protected_until(stay: Consignment, *, terms: Terms | None) -> date | None:
 
 
 def net_sheet(
-    stay: Consignment, *, terms: Terms, charges: list[Charge], today: date, price: Decimal | None = None
-) -> tuple[Net, ...]:
+    stay: Consignment, *, terms: Terms, charges: list[Charge], today: date, price: Decimal | None = None,
+    with_band: bool = True,
+) -> tuple[Net, ...]:  # fmt: skip
     """What the consignor would be paid at the ask, at the floor, across the last band, and at any other price."""
     ask = AskChange.objects.filter(consignment=stay).order_by("-pk").first()
     opinion = PriceOpinion.objects.filter(consignment=stay).order_by("-pk").first()
     floor = floor_on(today, terms=terms, charges=charges)
     points: list[tuple[str, Any]] = [("At the ask", ask.amount if ask else None), ("At the floor", floor.price)]
-    if opinion is not None:
+    if with_band and opinion is not None:
         points += [
             ("Band: low", opinion.low), ("Band: likely", opinion.likely), ("Band: high", opinion.high),
         ]  # fmt: skip

@@ -24,7 +24,8 @@ NEW = {
 SETTINGS = {
     "name": "Tarn Lane", "pay_within_days": "12", "aged_after_days": "60", "coverage_percent": "90",
     "carrying_cost_per_day": "$14.50", "ask_objective": "sell_by", "sell_by_percent": "60",
-    "unsold_worth_percent": "75",
+    "unsold_worth_percent": "75", "pay_clock": "cleared", "phone": "555 0142", "email": "lot@example.org",
+    "listing_tone": "plain",
 }  # fmt: skip
 
 
@@ -130,6 +131,12 @@ def test_settings_of_the_lot_are_kept(client: Client, owner: Actor) -> None:
     assert (lot.name, lot.pay_within_days, lot.aged_after_days) == ("Tarn Lane", 12, 60)
     assert (lot.coverage_percent, lot.carrying_cost_per_day) == (90, Decimal("14.50"))
     assert (lot.ask_objective, lot.sell_by_percent, lot.unsold_worth_percent) == ("sell_by", 60, 75)
+    assert (lot.pay_clock, lot.phone, lot.email, lot.listing_tone) == (
+        "cleared",
+        "555 0142",
+        "lot@example.org",
+        "plain",
+    )
     assert "Tarn Lane" in text_of(client.get(reverse("lot")))
 
 
@@ -140,6 +147,8 @@ def test_settings_of_the_lot_are_kept(client: Client, owner: Actor) -> None:
         ({"coverage_percent": "49"}, "coverage_percent"),
         ({"pay_within_days": "0"}, "pay_within_days"),
         ({"ask_objective": "fastest"}, "ask_objective"),
+        ({"pay_clock": "never"}, "pay_clock"),
+        ({"email": "at home"}, "email"),
         ({"sell_by_percent": "4"}, "sell_by_percent"),
         ({"sell_by_percent": "96"}, "sell_by_percent"),
         ({"unsold_worth_percent": "101"}, "unsold_worth_percent"),
