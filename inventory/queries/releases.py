@@ -54,6 +54,15 @@ def _no_such_release(code: uuid.UUID) -> NotFound:
     return NotFound("not_found", "There is no such receipt.", field="release", got=str(code))
 
 
+def release_of_stay(code: uuid.UUID, *, stay: Consignment) -> tuple[Release, bytes]:
+    """The receipt of a vehicle that was handed back to its consignor, as it was signed."""
+    row = release(code)
+    if row.consignment_id != stay.pk or stay.state != State.RELEASED:
+        raise _no_such_release(code)
+    with release_content(row) as file:
+        return row, file.read()
+
+
 def release_content(row: Release) -> File[bytes]:
     """The stored paper, open for reading."""
     try:

@@ -20,6 +20,13 @@ def settlement_by_id(stay: Consignment, *, statement_id: int) -> Settlement:
     return row
 
 
+def statement_by_number(stay: Consignment, *, number: str) -> Settlement:
+    row = _rows().filter(consignment=stay, number=number).first()
+    if row is None:
+        raise NotFound("not_found", f"There is no statement {number}.", field="number", got=number)
+    return row
+
+
 def _rows() -> QuerySet[Settlement]:
     return Settlement.objects.select_related(
         "consignment__vehicle", "consignment__consignor", "outcome", "follows", "terms"

@@ -1,6 +1,7 @@
 """What a consignor sees of their own vehicle: never bidders, staff, the band, notes, or another vehicle."""
 
 import uuid
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -17,6 +18,7 @@ from inventory.models import (
     Offer,
     OfferAnswer,
     Photo,
+    Release,
     SaleOutcome,
     Settlement,
     SettlementLine,
@@ -72,10 +74,10 @@ class ClipSeen:
 
 @dataclass(frozen=True)
 class PaperSeen:
-    """One paper to download: `route` names the address that takes the page's code and the paper's."""
+    """One paper to download: `route` names the address that takes the page's code and what names the paper."""
 
     route: str
-    code: uuid.UUID
+    named: uuid.UUID | int | str
     label: str
     made_at: datetime
     note: str = ""
@@ -248,13 +250,35 @@ def _photos(stay: Consignment) -> tuple[PhotoSeen, ...]:
 
 def papers_seen(stay: Consignment) -> tuple[PaperSeen, ...]:
     """Every paper of the consignor, newest first within its kind. A new kind adds its rows here and its address."""
-    return tuple(
-        PaperSeen(
-            "status_receipt", row.code, f"Arrival receipt {row.number}", row.at,
-            "signed by both sides" if row.signed else "not signed by the other side", row.replaced,
-        )
-        for row in receipts_seen(stay)
-    )  # fmt: skip
+    return (*_statements_seen(stay), *_agreements_seen(stay), *_releases_seen(stay), *_receipts_seen(stay))
+
+
+def _receipts_seen(stay: Consignment) -> Iterator[PaperSeen]:
+    for row in receipts_seen(stay):
+        signed = "signed by both sides" if row.signed else "not signed by the other side"
+        yield PaperSeen("status_receipt", row.code, f"Arrival receipt {row.number}", row.at, signed, row.replaced)
+
+
+def _statements_seen(stay: Consignment) -> Iterator[PaperSeen]:
+    rows = Settlement.objects.filter(consignment=stay).order_by("-pk")
+    for place, row in enumerate(rows):
+        note = "takes back the one before" if row.is_reversal else ""
+        yield PaperSeen("status_statement", row.number, f"Settlement statement {row.number}", row.at, note, place > 0)
+
+
+def _agreements_seen(stay: Consignment) -> Iterator[PaperSeen]:
+    """Those that were accepted; what is proposed is read where it is agreed to."""
+    accepted = [row for row in Terms.objects.filter(consignment=stay).ranked() if row.accepted]
+    for place, row in enumerate(accepted):
+        yield PaperSeen("status_agreement", row.number, f"Agreement, version {row.number}", row.at, "", place > 0)
+
+
+def _releases_seen(stay: Consignment) -> Iterator[PaperSeen]:
+    """Of a vehicle handed back; whom a buyer sent is not the consignor's to know."""
+    if stay.state != State.RELEASED:
+        return
+    for row in Release.objects.filter(consignment=stay).exclude(file=""):
+        yield PaperSeen("status_release", row.code, "Release receipt", row.at, "")
 
 
 def offers_seen(stay: Consignment) -> tuple[OfferSeen, ...]:

@@ -15,8 +15,9 @@ from tests import build
 
 OPEN_TO_ALL = {
     "sign_in", "open_link", "status", "status_photo", "walk_worker", "status_small_photo", "status_clip",
-    "status_receipt", "status_agree", "status_ask", "status_mail", "status_nothing", "for_sale_list", "for_sale",
-    "for_sale_photo", "for_sale_small_photo", "for_sale_feed_json", "for_sale_feed_csv",
+    "status_receipt", "status_agree", "status_statement", "status_agreement", "status_release", "status_ask",
+    "status_mail", "status_nothing", "for_sale_list", "for_sale", "for_sale_photo", "for_sale_small_photo",
+    "for_sale_feed_json", "for_sale_feed_csv",
 }  # fmt: skip
 SIGNED_IN = {"sign_out", "change_password"}
 NOW = datetime(2026, 3, 16, 15, 0, tzinfo=UTC)

@@ -215,3 +215,20 @@ def test_offers_show_their_conditions_and_those_held_back_are_not_there(client: 
     assert f"$41,000.00</strong>, not answered yet; stands until {day}; on condition: after a test drive" in page
     assert "12,345.00" not in page
     assert LogEntry.objects.filter(action="link.used").count() == 1
+
+
+def test_papers_open_by_the_link_of_their_own_stay_alone(client: Client, owner: Actor) -> None:
+    """Statement and agreement are made when asked for; another consignor's link opens neither."""
+    stay = build.consignment(State.SETTLED, at=timezone.now())
+    other = build.consignment(State.ON_LOT, at=timezone.now())
+    for row in (stay, other):
+        _, token = linking.make_link(row.pk, by=owner, at=timezone.now())
+        client.get(reverse("open_link", args=[token]))
+    number = stay.settlements.get().number
+    for route, named in (("status_statement", number), ("status_agreement", 1)):
+        paper = client.get(reverse(route, args=[stay.code, named]))
+        assert (paper.status_code, paper.content[:5]) == (200, b"%PDF-")
+        assert (
+            reverse(route, args=[stay.code, named]) in client.get(reverse("status", args=[stay.code])).content.decode()
+        )
+        assert client.get(reverse(route, args=[other.code, named])).status_code == 404
