@@ -1,5 +1,6 @@
 """The mail of the house: sent when due, reminders and summaries by the calendar, texts edited, kinds chosen."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -12,6 +13,7 @@ from inventory.errors import NotAllowed, NotFound, Refused, TooLate
 from inventory.models import Consignor, MailChoice, MailText, OutMessage, StatusLink
 from inventory.queries import messages as queries
 from inventory.queries import summaries
+from inventory.queries.messages import turned_off
 from inventory.rules.mail_texts import HOUSE, places_of
 from inventory.rules.messages import ALWAYS_SENT, SENDABLE_AGAIN, check_places, counted, day, week_of
 from inventory.rules.roles import Act, Actor, ActorKind, require
@@ -161,6 +163,16 @@ def choose(consignor_id: int, *, kind: MessageKind, wanted: bool, by: Actor, at:
         "message.choice", row, by=by, at=at, kind=kind.label, way="on" if wanted else "off", name=consignor.name
     )
     return row
+
+
+@transaction.atomic
+def choose_all(consignor_id: int, *, wanted: Collection[str], by: Actor, at: datetime) -> None:
+    """Every kind that may be chosen is on if it is among `wanted`, else off; what is so already is left alone."""
+    consignor = Consignor.objects.filter(pk=consignor_id).first()
+    off = turned_off(consignor) if consignor else set()
+    for kind in MessageKind:
+        if kind not in ALWAYS_SENT and (kind in wanted) != (kind not in off):
+            choose(consignor_id, kind=kind, wanted=kind in wanted, by=by, at=at)
 
 
 def _require_own(by: Actor, *, consignor: Consignor) -> None:

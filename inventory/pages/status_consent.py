@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from inventory.actions import consenting, mail_choices, questioning
+from inventory.actions import consenting, mailing, questioning
 from inventory.actions.linking import actor_of
 from inventory.forms.status import AgreeForm, MailForm, QuestionForm
 from inventory.pages import throttling
@@ -67,6 +67,8 @@ def choose_mail(request: HttpRequest, *, link: Any) -> HttpResponse:
     form = MailForm(request.POST, auto_id="mail-%s")
     if not form.is_valid():
         return show(request, link=link, mail=form)
-    mail_choices.choose_all(link=link, wanted=form.cleaned_data["wanted"], by=actor_of(link), at=timezone.now())
+    mailing.choose_all(
+        link.consignment.consignor_id, wanted=form.cleaned_data["wanted"], by=actor_of(link), at=timezone.now()
+    )
     messages.success(request, "Your choice of mail is kept.")
     return redirect("status", code=link.consignment.code)

@@ -55,7 +55,7 @@ TOLD_TO_ALL = (
     "movement", "photo", "receipt", "release", "title", "vehicle",
 )  # fmt: skip
 TOLD_WITH_MONEY = (
-    "charge", "consent", "deal", "inquiry", "lien", "mail", "message", "offer", "outcome", "payment", "question",
+    "charge", "consent", "deal", "inquiry", "lien", "message", "offer", "outcome", "payment", "question",
     "settlement", "showing", "terms",
 )  # fmt: skip
 TOLD_WITH_PRICE = ("opinion",)

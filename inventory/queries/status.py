@@ -27,8 +27,8 @@ from inventory.models import (
 )
 from inventory.queries import facts
 from inventory.queries.consents import said_in
-from inventory.queries.mail_choices import unwanted
 from inventory.queries.media import shown_clips
+from inventory.queries.messages import turned_off
 from inventory.queries.receipts import receipts_seen
 from inventory.queries.settlements import Floor, Net, borne_by_consignor, floor_on, net_at
 from inventory.queries.status_consent import AskedSeen, QuestionSeen, asked_of, questions_seen
@@ -188,7 +188,7 @@ def page(stay: Consignment, *, today: date) -> StatusPage:
         ),
         terms=_terms(terms, today=today) if terms else None,
         questions=questions_seen(stay),
-        mail_off=unwanted(stay.consignor),
+        mail_off=frozenset(turned_off(stay.consignor)),
     )
 
 

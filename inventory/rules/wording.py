@@ -91,7 +91,6 @@ LOG_SENTENCES: dict[str, str] = {
     "link.made": "made a private link",
     "link.revoked": "revoked a private link",
     "link.used": "opened the status page",
-    "mail.chosen": "turned {kind} mail {way}",
     "opinion.suggested": "set the ask beside a suggestion of {amount}, {objective}: {why}",
     "opinion.given": "priced at {likely}, from {low} to {high}",
     "fit.made": "fitted the price band to {sales} sales{flagged}",

@@ -14,7 +14,7 @@ from inventory.actions import agreeing, asking, consenting, linking, offering, q
 from inventory.actions.consenting import Question
 from inventory.models import ConsentAnswer, ConsentRequest, Consignment, ConsignorQuestion, LogEntry
 from inventory.queries import facts
-from inventory.queries.mail_choices import unwanted
+from inventory.queries.messages import turned_off
 from inventory.rules.roles import Actor
 from inventory.rules.states import State
 from tests import build
@@ -187,7 +187,7 @@ def test_mail_is_chosen_and_the_page_shows_the_choice(client: Client, stay: Cons
     assert "Your choice of mail is kept." in page
     ticked = re.findall(r'name="wanted" value="(\w+)"[^>]* checked', page)
     assert ticked == ["offer", "sold"]
-    assert "summary" in unwanted(stay.consignor)
+    assert "summary" in turned_off(stay.consignor)
     assert client.post(address, {"wanted": ["gossip"]}).status_code == 422
 
 
