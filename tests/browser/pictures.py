@@ -35,6 +35,9 @@ PICTURES = [
     ("weights-desktop", "owner", DESKTOP, "/policy/"),
     ("sale-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/sale/"),
     ("settlement-desktop", "owner", DESKTOP, "/vehicles/26-0021/settlement/"),
+    ("trust-desktop", "owner", DESKTOP, "/trust/"),
+    ("description-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/listing/"),
+    ("for-sale-phone", "owner", PHONE, "/for-sale/"),
     ("file-desktop", "owner", DESKTOP, "/vehicles/26-0008/"),
     ("file-phone", "owner", PHONE, "/vehicles/26-0008/"),
 ]
@@ -71,6 +74,8 @@ def take(base: str) -> None:
         consignor = browser.new_context(viewport=PHONE).new_page()  # type: ignore[arg-type]
         consignor.goto(address)
         consignor.screenshot(path=FOLDER / "status-phone.png", clip=_clip(consignor, PHONE), full_page=True)
+        consignor.locator("a[href*='/agree/']").first.click()
+        consignor.screenshot(path=FOLDER / "agree-phone.png", clip=_clip(consignor, PHONE), full_page=True)
         browser.close()
 
 
