@@ -9,7 +9,7 @@ from inventory.actions import intake, logbook
 from inventory.actions.intake import Arrival
 from inventory.actions.writing import add, change, locked, locked_lot
 from inventory.errors import Refused
-from inventory.models import Consignment, Consignor
+from inventory.models import Consignment, Consignor, Lot
 from inventory.queries import facts
 from inventory.rules.roles import Act, Actor, require
 from inventory.rules.states import State
@@ -19,6 +19,7 @@ from inventory.rules.states import State
 def log_trade(consignment_id: int, *, vehicle: Arrival, by: Actor, at: datetime) -> Consignment:
     """The vehicle taken in trade becomes the lot's own, as a stay of its own. The consignor is still owed in money."""
     require(by, Act.LOG_VEHICLE)
+    lot = locked_lot()  # before the stay, as whoever counts does: two at once never wait for each other
     stay = locked(consignment_id)
     deal = facts.deal_of(stay)
     if stay.state not in {State.SOLD, State.SETTLED} or not deal.trade_allowance:
@@ -31,7 +32,7 @@ def log_trade(consignment_id: int, *, vehicle: Arrival, by: Actor, at: datetime)
             "done_already", f"The trade is logged as {deal.trade_stay.stock_number}.", field="year",
             got=deal.trade_stay.stock_number,
         )  # fmt: skip
-    owner = _the_lot_itself(at=at)
+    owner = _the_lot_itself(lot, at=at)
     given = replace(vehicle, consignor_id=owner.pk, consignor_name="")
     own = intake.log_vehicle(given, by=by, at=at)
     change(deal, trade_stay=own)
@@ -39,8 +40,7 @@ def log_trade(consignment_id: int, *, vehicle: Arrival, by: Actor, at: datetime)
     return own
 
 
-def _the_lot_itself(*, at: datetime) -> Consignor:
+def _the_lot_itself(lot: Lot, *, at: datetime) -> Consignor:
     """The lot among the consignors, so that its own vehicles stand on the same screens; apart in every money report."""
-    lot = locked_lot()
     known = Consignor.objects.filter(is_lot=True).first()
     return known or add(Consignor(name=lot.name, is_lot=True, created_at=at))
