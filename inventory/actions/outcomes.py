@@ -8,7 +8,7 @@ from inventory.actions.writing import add
 from inventory.errors import Refused
 from inventory.models import Consignment, Deal, SaleOutcome
 from inventory.queries.history import live_outcome, snapshot
-from inventory.rules import money
+from inventory.rules import money, terms
 from inventory.rules.roles import Actor
 from inventory.rules.words import Result
 
@@ -34,7 +34,7 @@ class Priced(Protocol):
 
 def over_allowance(priced: Priced) -> Decimal:
     """What a trade was taken in for above its worth."""
-    return max(priced.trade_allowance - priced.trade_value, money.ZERO)
+    return terms.over_allowance(priced.trade_allowance, value=priced.trade_value)
 
 
 def effective_price(priced: Priced) -> Decimal:

@@ -18,7 +18,6 @@ from inventory.rules.terms_words import Said, in_words
 from inventory.rules.words import (
     ChargeKind,
     ConsentKind,
-    ConsentResult,
     Exclusivity,
     FloorKind,
     TitleProtection,
@@ -86,10 +85,6 @@ class QuestionRow:
     @property
     def is_open(self) -> bool:
         return not hasattr(self.row, "answer")
-
-    @property
-    def is_agreed(self) -> bool:
-        return not self.is_open and self.row.answer.result == ConsentResult.AGREED
 
 
 MOST_WAITING = 6  # told on the lot screen; the rest is on the vehicles' own pages

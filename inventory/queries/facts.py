@@ -41,6 +41,7 @@ from inventory.rules.terms import (
     LienPayoff,
     Sale,
     Tier,
+    over_allowance,
     price_for_net,
     settlement_lines,
 )
@@ -74,12 +75,6 @@ def is_accepted(terms: Terms) -> bool:
     if terms.signed_by:
         return True
     return ConsentAnswer.objects.filter(request__terms=terms, result=ConsentResult.AGREED).exists()
-
-
-def proposed_terms(consignment: Consignment, *, in_effect: Terms | None) -> Terms | None:
-    """A version newer than the one in effect, which waits for the consignor."""
-    last = Terms.objects.filter(consignment=consignment).order_by("-number").first()
-    return last if last is not None and in_effect is not None and last.number > in_effect.number else None
 
 
 def beside(terms: Terms) -> Beside:
@@ -219,7 +214,7 @@ def forfeits_of(consignment: Consignment) -> tuple[Amount, ...]:
 def sale_of(consignment: Consignment, *, deal: Deal) -> Sale:
     """A sale with all that bears on the statement beside its price."""
     later = list(Concession.objects.filter(deal=deal).order_by("pk"))
-    over = max(deal.trade_allowance - deal.trade_value, money.ZERO)
+    over = over_allowance(deal.trade_allowance, value=deal.trade_value)
     return Sale(
         price=deal.price,
         lowered_by=money.total([deal.concessions, over, *(row.amount for row in later)]),

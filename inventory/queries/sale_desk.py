@@ -25,6 +25,7 @@ from inventory.queries.trust import balance_of_consignor
 from inventory.rules import money
 from inventory.rules.roles import Act, Actor, may
 from inventory.rules.states import FOR_SALE, State, move_of
+from inventory.rules.terms import over_allowance
 from inventory.rules.words import Answer, DealEnd, DepositFate, PaymentEvent
 
 
@@ -107,8 +108,7 @@ class SaleDesk:
         """What a trade was taken in for above its worth."""
         if self.deal is None:
             return money.ZERO
-        over: Decimal = self.deal.trade_allowance - self.deal.trade_value
-        return max(over, money.ZERO)
+        return over_allowance(self.deal.trade_allowance, value=self.deal.trade_value)
 
     @property
     def to_come(self) -> Decimal:

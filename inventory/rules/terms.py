@@ -258,6 +258,11 @@ def _within_limits(amount: Decimal, *, plan: CommissionPlan) -> Decimal:
     return at_least if plan.maximum is None else min(at_least, plan.maximum)
 
 
+def over_allowance(allowance: Decimal, *, value: Decimal) -> Decimal:
+    """What a trade was taken in for above its worth."""
+    return max(allowance - value, ZERO)
+
+
 def payoff_on(lien: LienPayoff, *, on: date) -> Decimal:
     """The payoff for the pay date: amount + per-day amount × days since the quote.
 

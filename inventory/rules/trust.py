@@ -140,11 +140,6 @@ def is_closed(standing: Balances) -> bool:
     return not any(standing.values())
 
 
-def held_for_others(standing: Balances) -> Decimal:
-    """What buyers, the consignor, lenders, vendors and authorities have to get."""
-    return total(max(-standing[account], ZERO) for account in _OTHERS)
-
-
 def still_to_come(standing: Balances) -> Decimal:
     """What buyer or consignor still owe."""
     return total(max(standing[account], ZERO) for account in _OTHERS)
