@@ -6,6 +6,7 @@ from django.apps import AppConfig
 from django.core.management import call_command
 from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.models import Model
 from django.db.models.signals import post_migrate
 
 
@@ -18,8 +19,15 @@ class InventoryConfig(AppConfig):
         post_migrate.connect(make_cache_table, sender=self)
 
 
-def appended_tables(app: AppConfig) -> list[str]:
-    return [model._meta.db_table for model in app.get_models() if getattr(model, "is_appended", False)]
+def appended_tables(app: AppConfig) -> dict[str, list[str]]:
+    """Each appended table, with the columns that are never written again."""
+    models = [model for model in app.get_models() if getattr(model, "is_appended", False)]
+    return {model._meta.db_table: _fixed_columns(model) for model in models}
+
+
+def _fixed_columns(model: type[Model]) -> list[str]:
+    erasable = getattr(model, "erasable", ())
+    return [str(field.column) for field in model._meta.concrete_fields if field.name not in erasable]
 
 
 def install_triggers(sender: AppConfig, using: str = "default", **_: Any) -> None:
@@ -31,9 +39,9 @@ def install_triggers(sender: AppConfig, using: str = "default", **_: Any) -> Non
     connection = connections[using]
     existing = set(connection.introspection.table_names())
     with connection.cursor() as cursor:
-        for table in appended_tables(sender):
+        for table, fixed in appended_tables(sender).items():
             if table in existing:
-                for statement in trigger_statements(connection, table=table):
+                for statement in trigger_statements(connection, table=table, fixed=fixed):
                     cursor.execute(statement)
 
 
@@ -42,17 +50,19 @@ def make_cache_table(using: str = "default", **_: Any) -> None:
     call_command("createcachetable", database=using, verbosity=0)
 
 
-def trigger_statements(connection: BaseDatabaseWrapper, *, table: str) -> list[str]:
+def trigger_statements(connection: BaseDatabaseWrapper, *, table: str, fixed: list[str]) -> list[str]:
     quoted = connection.ops.quote_name(table)
+    columns = ", ".join(connection.ops.quote_name(column) for column in fixed)
     if connection.vendor == "sqlite":
         return [
-            f"CREATE TRIGGER IF NOT EXISTS {table}_appended BEFORE UPDATE ON {quoted} "
-            f"BEGIN SELECT RAISE(ABORT, '{table} rows are appended, never edited'); END"
+            f"DROP TRIGGER IF EXISTS {table}_appended",
+            f"CREATE TRIGGER {table}_appended BEFORE UPDATE OF {columns} ON {quoted} "
+            f"BEGIN SELECT RAISE(ABORT, '{table} rows are appended, never edited'); END",
         ]
     return [
         "CREATE OR REPLACE FUNCTION refuse_edit() RETURNS trigger LANGUAGE plpgsql AS "
         "$$ BEGIN RAISE EXCEPTION '% rows are appended, never edited', TG_TABLE_NAME "
         "USING ERRCODE = 'integrity_constraint_violation'; END $$",
-        f"CREATE OR REPLACE TRIGGER {table}_appended BEFORE UPDATE OR DELETE ON {quoted} "
+        f"CREATE OR REPLACE TRIGGER {table}_appended BEFORE UPDATE OF {columns} OR DELETE ON {quoted} "
         "FOR EACH ROW EXECUTE FUNCTION refuse_edit()",
     ]

@@ -11,10 +11,12 @@ from inventory.models.consignments import (
     OfferAnswer,
     StatusLink,
 )
+from inventory.models.contacts import Contact, PersonNote
 from inventory.models.deals import BankBalance, BuyerPayment, Concession, Deal, DealExtra, TrustMovement
+from inventory.models.elsewhere import MarketSale
 from inventory.models.figures import DrivelineFigures, ElectricFigures, EngineFigures, TyreRecord
-from inventory.models.floor import Incident, MarketSale, WorkOrder
-from inventory.models.inquiries import Inquiry, Showing
+from inventory.models.incidents import Incident, IncidentPhoto, IncidentStep
+from inventory.models.inquiries import FollowUp, Inquiry, Showing, TestDrive
 from inventory.models.inspections import CheckResult, IntakeInspection
 from inventory.models.jobs import Job, RepeatKey, SalesImport
 from inventory.models.ledger import (
@@ -30,10 +32,14 @@ from inventory.models.media import Clip, HiddenMedia, Photo, Upload
 from inventory.models.messages import ConsignorQuestion, MailChoice, MailText, OutMessage, QuestionAnswer
 from inventory.models.outcomes import Disbursement, SaleOutcome, Settlement, SettlementLine, SettlementPayee
 from inventory.models.people import ApiToken, Consignor, User
+from inventory.models.places import CareDone, CareRule, Place
 from inventory.models.policy import Lot, ScorePolicy
 from inventory.models.pricing import ModelFit, PriceOpinion
+from inventory.models.prospects import Prospect, ProspectPhoto
+from inventory.models.publications import Publication, ShownAsk
 from inventory.models.receipts import ArrivalReceipt, ReceiptDamage, ReceiptItem
 from inventory.models.releases import Release, TitleSending
+from inventory.models.shares import OwnCost, StaffShare
 from inventory.models.vehicles import (
     IdentityNumber,
     IdentityResolution,
@@ -41,6 +47,7 @@ from inventory.models.vehicles import (
     Vehicle,
 )
 from inventory.models.walk import FlagClearance, LateTap, StationVisit, VehicleFeature
+from inventory.models.work import WorkOrder
 
 __all__ = [
     "ApiToken",
@@ -49,6 +56,8 @@ __all__ = [
     "BankBalance",
     "BuildDate",
     "BuyerPayment",
+    "CareDone",
+    "CareRule",
     "Charge",
     "CheckResult",
     "Clip",
@@ -61,6 +70,7 @@ __all__ = [
     "Consignor",
     "ConsignorPayment",
     "ConsignorQuestion",
+    "Contact",
     "Deal",
     "DealExtra",
     "DecoderEntry",
@@ -69,10 +79,13 @@ __all__ = [
     "ElectricFigures",
     "EngineFigures",
     "FlagClearance",
+    "FollowUp",
     "HiddenMedia",
     "IdentityNumber",
     "IdentityResolution",
     "Incident",
+    "IncidentPhoto",
+    "IncidentStep",
     "Inquiry",
     "IntakeInspection",
     "Job",
@@ -91,8 +104,14 @@ __all__ = [
     "Offer",
     "OfferAnswer",
     "OutMessage",
+    "OwnCost",
+    "PersonNote",
     "Photo",
+    "Place",
     "PriceOpinion",
+    "Prospect",
+    "ProspectPhoto",
+    "Publication",
     "QuestionAnswer",
     "ReceiptDamage",
     "ReceiptItem",
@@ -105,9 +124,12 @@ __all__ = [
     "SettlementLine",
     "SettlementPayee",
     "Showing",
+    "ShownAsk",
+    "StaffShare",
     "StationVisit",
     "StatusLink",
     "Terms",
+    "TestDrive",
     "TitlePaper",
     "TitleSending",
     "TrustMovement",

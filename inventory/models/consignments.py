@@ -46,6 +46,11 @@ class Consignment(models.Model):
     released_on = models.DateField(null=True, blank=True)
     signed_for_by = models.CharField(max_length=120, blank=True)
     note = models.TextField("internal note", blank=True)
+    key_tag = models.CharField("tag on the keys", max_length=20, blank=True)
+    imported_with = models.ForeignKey(
+        "SalesImport", on_delete=models.PROTECT, null=True, blank=True, related_name="consignments"
+    )
+    content_hash = models.CharField(max_length=64, blank=True)  # of an imported row, to know it again
     version = models.PositiveIntegerField(default=1)
 
     objects = ConsignmentQuerySet.as_manager()
@@ -57,6 +62,18 @@ class Consignment(models.Model):
                 condition=models.Q(released_on__isnull=True),
                 name="consignment_one_open_per_vehicle",
                 violation_error_message="This vehicle is on the lot already, under another stock number.",
+            ),
+            models.UniqueConstraint(
+                fields=["key_tag"],
+                condition=models.Q(released_on__isnull=True) & ~models.Q(key_tag=""),
+                name="consignment_key_tag_is_unique",
+                violation_error_message="This key tag is on the keys of another vehicle.",
+            ),
+            models.UniqueConstraint(
+                fields=["content_hash"],
+                condition=~models.Q(content_hash=""),
+                name="consignment_imported_once",
+                violation_error_message="This row was imported already.",
             ),
             within("consignment", field="state", allowed=State.values),
             within("consignment", field="odometer_status", allowed=OdometerStatus.values),
@@ -122,6 +139,8 @@ class AskChange(Appended):
 
 class Offer(Appended):
     """What somebody would pay. Answers are rows of their own."""
+
+    erasable = ("bidder", "contact", "note", "conditions")
 
     consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="offers")
     amount = MoneyField()
@@ -267,7 +286,11 @@ class Movement(Appended):
 
     consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, related_name="movements")
     place = models.CharField(max_length=60)
+    at_place = models.ForeignKey("Place", on_delete=models.PROTECT, null=True, blank=True, related_name="movements")
     keys = models.CharField("where the keys are", max_length=60, blank=True)
+    expected_back_on = models.DateField(null=True, blank=True)
+    note = models.CharField(max_length=200, blank=True)
+    client_key = client_key_field()
     not_for_sale = models.BooleanField("not for sale while there: in the shop, away, at home", default=False)
     by = models.CharField(max_length=120)
     at = models.DateTimeField()

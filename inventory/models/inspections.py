@@ -34,6 +34,9 @@ class IntakeInspection(models.Model):
     originality_high = points_field()
     asked = models.JSONField("codes of the checks that applied when it was finished", null=True, blank=True)
     note = models.TextField(blank=True)
+    work_order = models.ForeignKey(
+        "WorkOrder", on_delete=models.PROTECT, null=True, blank=True, related_name="inspections"
+    )  # a look at what was worked on; all else is carried over
 
     class Meta:
         constraints = [
@@ -75,6 +78,7 @@ class CheckResult(Appended):
     note = models.CharField(max_length=500, blank=True)
     told_at = models.DateTimeField(null=True, blank=True)
     device = models.CharField(max_length=36, blank=True)
+    carried_from = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     client_key = client_key_field()
     by = models.CharField(max_length=120)
     at = models.DateTimeField()

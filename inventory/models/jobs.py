@@ -3,6 +3,7 @@
 from django.db import models
 
 from inventory.models.fields import WordField, code_field, within
+from inventory.rules.floor_words import ImportKind
 from inventory.rules.words import JobStatus
 
 
@@ -33,9 +34,10 @@ class Job(models.Model):
 
 
 class SalesImport(models.Model):
-    """One uploaded spreadsheet of past sales, how its columns were read, and what came of it."""
+    """One uploaded spreadsheet, how its columns were read, and what came of it."""
 
     code = code_field()
+    kind = WordField("what it holds", max_length=12, words=ImportKind, default=ImportKind.PAST_SALES)
     name = models.CharField(max_length=200)
     file = models.FileField(upload_to="imports/%Y/%m/", blank=True)
     digest = models.CharField(max_length=64)
@@ -45,6 +47,9 @@ class SalesImport(models.Model):
     job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="imports")
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
+
+    class Meta:
+        constraints = [within("salesimport", field="kind", allowed=ImportKind.values)]
 
     def __str__(self) -> str:
         return self.name

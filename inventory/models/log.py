@@ -7,6 +7,8 @@ from inventory.models.consignments import Consignment
 
 
 class LogEntry(Appended):
+    erasable = ("data",)  # names and addresses in it, where a person is erased
+
     at = models.DateTimeField()
     action = models.CharField(max_length=40)
     consignment = models.ForeignKey(Consignment, on_delete=models.PROTECT, null=True, blank=True, related_name="log")

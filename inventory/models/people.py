@@ -72,6 +72,9 @@ class Consignor(models.Model):
     email = models.EmailField(blank=True)
     phone = models.CharField(max_length=40, blank=True)
     address = models.TextField(blank=True)
+    note = models.TextField("internal note", max_length=1000, blank=True)
+    merged_into = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="merged")
+    erased_at = models.DateTimeField(null=True, blank=True)
     is_lot = models.BooleanField("the lot itself, for vehicles of its own", default=False)
     created_at = models.DateTimeField()
     version = models.PositiveIntegerField(default=1)
@@ -82,6 +85,11 @@ class Consignor(models.Model):
                 condition=~models.Q(name=""),
                 name="consignor_has_name",
                 violation_error_message="Give the consignor's name.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(merged_into__isnull=True) | ~models.Q(merged_into=models.F("id")),
+                name="consignor_not_merged_into_itself",
+                violation_error_message="Nobody is a double of themselves.",
             ),
             models.UniqueConstraint(
                 fields=["is_lot"],

@@ -51,6 +51,28 @@ class Lot(models.Model):
         validators=[MaxValueValidator(100)],
     )
 
+    keep_licence_copies = models.BooleanField("copies of driving licences may be kept (check local law)", default=False)
+    licence_copy_days = models.PositiveSmallIntegerField(
+        "days after which such a copy is deleted", default=30, validators=[MinValueValidator(1), MaxValueValidator(365)]
+    )
+    drive_waiver = models.TextField(
+        "what is signed before a test drive (have a lawyer review it)", max_length=3000, blank=True
+    )
+    brought_in_percent = models.DecimalField(
+        "share of the commission for who brought a vehicle in, percent",
+        max_digits=5,
+        decimal_places=2,
+        default=0,
+        validators=[MinValueValidator(0), MaxValueValidator(100)],
+    )
+    sold_percent = models.DecimalField(
+        "share of the commission for who sold it, percent",
+        max_digits=5,
+        decimal_places=2,
+        default=0,
+        validators=[MinValueValidator(0), MaxValueValidator(100)],
+    )
+
     class Meta:
         constraints = [
             models.CheckConstraint(
@@ -62,6 +84,12 @@ class Lot(models.Model):
                 condition=models.Q(coverage_percent__gte=50, coverage_percent__lte=95),
                 name="lot_coverage_is_percent",
                 violation_error_message="The coverage is from 50 to 95 percent.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(brought_in_percent__gte=0, sold_percent__gte=0, sold_percent__lte=100)
+                & models.Q(brought_in_percent__lte=100),
+                name="lot_shares_are_percent",
+                violation_error_message="The shares are from 0 to 100 percent.",
             ),
             within("lot", field="ask_objective", allowed=Objective.values),
             within("lot", field="pay_clock", allowed=PayClock.values),

@@ -41,6 +41,7 @@ class PriceOpinion(Appended):
     consignment = models.ForeignKey(
         Consignment, on_delete=models.PROTECT, null=True, blank=True, related_name="opinions"
     )
+    prospect = models.ForeignKey("Prospect", on_delete=models.PROTECT, null=True, blank=True, related_name="opinions")
     fit = models.ForeignKey(ModelFit, on_delete=models.PROTECT, related_name="opinions")
     inputs = models.JSONField(blank=True)
     low = MoneyField()

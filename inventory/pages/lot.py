@@ -14,6 +14,7 @@ from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import consents
 from inventory.queries import lot as queries
 from inventory.queries.facts import the_lot
+from inventory.queries.floor_today import floor_today
 from inventory.queries.messages import unsent
 from inventory.rules.roles import Act
 
@@ -28,6 +29,7 @@ def lot(request: StaffRequest) -> HttpResponse:
         "search": search, "page": page, "rows": rows, "tallies": queries.tallies(), "waiting": waiting,
         "today": first, "narrowed": any(search.data.get(name) for name in search.fields),
         "query": _query_without_page(request), "unsent": unsent(by=request.actor, today=looking.today),
+        "floor": floor_today(by=request.actor, today=looking.today),
         "with_consignors": consents.waiting(by=request.actor, today=looking.today),
     }  # fmt: skip
     return render(request, "inventory/lot/page.html", shown)

@@ -65,6 +65,20 @@ class Act(TextChoices):
     SET_POLICY = "set_policy", "change the weights of condition and originality"
     SEE_MESSAGES = "see_messages", "see the mail to consignors and send it again"
     EDIT_MESSAGES = "edit_messages", "change the texts of the mail to consignors"
+    SET_UP_FLOOR = "set_up_floor", "set up places and the care rota"
+    LOG_INCIDENT = "log_incident", "log an incident and what was done about it"
+    CLOSE_INCIDENT = "close_incident", "close an incident"
+    LOG_TEST_DRIVE = "log_test_drive", "log a test drive"
+    SEE_LICENCE = "see_licence", "look at the copy of a driving licence"
+    RECORD_SHOWN = "record_shown", "record where a vehicle is shown"
+    ORDER_WORK = "order_work", "open work orders and say how they go"
+    OWN_STOCK = "own_stock", "buy vehicles for the lot and record what they cost"
+    KEEP_PROSPECTS = "keep_prospects", "keep vehicles that may come, and book them"
+    RECORD_ELSEWHERE = "record_elsewhere", "record sales elsewhere"
+    IMPORT_STOCK = "import_stock", "import the vehicles that are here"
+    SEE_PEOPLE = "see_people", "see the directory of people and note what was said"
+    MERGE_PEOPLE = "merge_people", "merge doubles, export and erase a person's data"
+    SHARE_COMMISSION = "share_commission", "say who shares in a commission, and see the pay report"
     SEE_STATUS = "see_status", "see the status page of one consignment"
     ANSWER_CONSENT = "answer_consent", "agree to or decline what the lot asks"
     ASK_QUESTION = "ask_question", "ask the lot a question"
@@ -116,6 +130,20 @@ GRANTS: dict[Act, frozenset[Role]] = {
     Act.FIT_PRICES: _OWNER,
     Act.MANAGE_STAFF: _OWNER,
     Act.SET_POLICY: _OWNER,
+    Act.SET_UP_FLOOR: _WALKING,
+    Act.LOG_INCIDENT: _ALL,
+    Act.CLOSE_INCIDENT: _OWNER,
+    Act.LOG_TEST_DRIVE: _SELLING,
+    Act.SEE_LICENCE: _OWNER,
+    Act.RECORD_SHOWN: _SELLING,
+    Act.ORDER_WORK: _WALKING,
+    Act.OWN_STOCK: _OWNER,
+    Act.KEEP_PROSPECTS: _SELLING,
+    Act.RECORD_ELSEWHERE: _SELLING,
+    Act.IMPORT_STOCK: _OWNER,
+    Act.SEE_PEOPLE: _SELLING,
+    Act.MERGE_PEOPLE: _OWNER,
+    Act.SHARE_COMMISSION: _OWNER,
     Act.SEE_STATUS: _CONSIGNOR,
     Act.ANSWER_CONSENT: _CONSIGNOR,
     Act.ASK_QUESTION: _CONSIGNOR,

@@ -15,6 +15,7 @@ from inventory.models import (
     Consignment,
     Deal,
     HiddenMedia,
+    Inquiry,
     LogEntry,
     Offer,
     Photo,
@@ -318,3 +319,14 @@ def test_hiding_of_nothing_or_of_two_things_is_refused(at: datetime) -> None:
     for what in ({}, {"photo": photo, "clip": film}):
         row = HiddenMedia(reason="x", by="x", at=at, **what)
         assert refused(lambda row=row: HiddenMedia.objects.bulk_create([row]))
+
+
+def test_what_somebody_said_can_be_erased_and_nothing_else(at: datetime) -> None:
+    stay = build.consignment(State.LISTED, at=at)
+    row = Inquiry.objects.create(consignment=stay, way="phone", who="Cy Dunn", about="the frame", on=at.date(), at=at)
+    assert Inquiry.objects.filter(pk=row.pk).erase(who="", about="") == 1
+    with pytest.raises(TypeError, match="keeps way"):
+        Inquiry.objects.filter(pk=row.pk).erase(way="email")
+    with pytest.raises(IntegrityError, match="appended"), transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute("UPDATE inventory_inquiry SET way = 'email'")
+    assert Inquiry.objects.get(pk=row.pk).who == ""

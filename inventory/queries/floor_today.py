@@ -1,0 +1,18 @@
+"""What the floor wants today, from every corner of it. Each source asks a constant number of queries."""
+
+from collections.abc import Callable
+from datetime import date
+
+from inventory.queries.floor_lines import FloorLine
+from inventory.rules.roles import Actor
+
+Source = Callable[[Actor, date], list[FloorLine]]
+
+# What many vehicles want at once is one line with their number; one vehicle's own trouble is a line of its own.
+_SOURCES: tuple[Source, ...] = ()
+
+
+def floor_today(*, by: Actor, today: date) -> list[FloorLine]:
+    """For whoever may do it; what is urgent first."""
+    lines = [line for source in _SOURCES for line in source(by, today)]
+    return sorted(lines, key=lambda line: not line.is_urgent)
