@@ -19,19 +19,12 @@ class InventoryConfig(AppConfig):
         post_migrate.connect(make_cache_table, sender=self)
 
 
-def appended_tables(app: AppConfig) -> dict[str, list[str]]:
-    """Each appended table, with the columns that are never written again."""
-    models = [model for model in app.get_models() if getattr(model, "is_appended", False)]
-    return {model._meta.db_table: _fixed_columns(model) for model in models}
-
-
-def _fixed_columns(model: type[Model]) -> list[str]:
-    erasable = getattr(model, "erasable", ())
-    return [str(field.column) for field in model._meta.concrete_fields if field.name not in erasable]
+def appended_models(app: AppConfig) -> list[type[Model]]:
+    return [model for model in app.get_models() if getattr(model, "is_appended", False)]
 
 
 def install_triggers(sender: AppConfig, using: str = "default", **_: Any) -> None:
-    """Make every appended table refuse UPDATE, and on PostgreSQL DELETE too.
+    """Make every appended table refuse UPDATE (but of erasable columns alone), and on PostgreSQL DELETE too.
 
     SQLite drops a table's triggers silently when a migration remakes the table, hence after each migrate;
     a DELETE trigger there would break emptying the tables between tests.
@@ -39,9 +32,9 @@ def install_triggers(sender: AppConfig, using: str = "default", **_: Any) -> Non
     connection = connections[using]
     existing = set(connection.introspection.table_names())
     with connection.cursor() as cursor:
-        for table, fixed in appended_tables(sender).items():
-            if table in existing:
-                for statement in trigger_statements(connection, table=table, fixed=fixed):
+        for model in appended_models(sender):
+            if model._meta.db_table in existing:
+                for statement in trigger_statements(connection, model=model):
                     cursor.execute(statement)
 
 
@@ -50,19 +43,26 @@ def make_cache_table(using: str = "default", **_: Any) -> None:
     call_command("createcachetable", database=using, verbosity=0)
 
 
-def trigger_statements(connection: BaseDatabaseWrapper, *, table: str, fixed: list[str]) -> list[str]:
+def trigger_statements(connection: BaseDatabaseWrapper, *, model: type[Model]) -> list[str]:
+    table, erasable = model._meta.db_table, getattr(model, "erasable", ())
     quoted = connection.ops.quote_name(table)
-    columns = ", ".join(connection.ops.quote_name(column) for column in fixed)
     if connection.vendor == "sqlite":
+        fixed = [
+            connection.ops.quote_name(str(f.column)) for f in model._meta.concrete_fields if f.name not in erasable
+        ]
         return [
             f"DROP TRIGGER IF EXISTS {table}_appended",
-            f"CREATE TRIGGER {table}_appended BEFORE UPDATE OF {columns} ON {quoted} "
+            f"CREATE TRIGGER {table}_appended BEFORE UPDATE {'OF ' + ', '.join(fixed) if erasable else ''} ON {quoted} "
             f"BEGIN SELECT RAISE(ABORT, '{table} rows are appended, never edited'); END",
         ]
+    # The columns are arguments, not part of the trigger: a column that a trigger names cannot be dropped.
+    arguments = ", ".join(f"'{name}'" for name in erasable)
     return [
         "CREATE OR REPLACE FUNCTION refuse_edit() RETURNS trigger LANGUAGE plpgsql AS "
-        "$$ BEGIN RAISE EXCEPTION '% rows are appended, never edited', TG_TABLE_NAME "
+        "$$ BEGIN IF TG_OP = 'UPDATE' AND TG_NARGS > 0 AND to_jsonb(OLD) - TG_ARGV = to_jsonb(NEW) - TG_ARGV "
+        "THEN RETURN NEW; END IF; "
+        "RAISE EXCEPTION '% rows are appended, never edited', TG_TABLE_NAME "
         "USING ERRCODE = 'integrity_constraint_violation'; END $$",
-        f"CREATE OR REPLACE TRIGGER {table}_appended BEFORE UPDATE OF {columns} OR DELETE ON {quoted} "
-        "FOR EACH ROW EXECUTE FUNCTION refuse_edit()",
+        f"CREATE OR REPLACE TRIGGER {table}_appended BEFORE UPDATE OR DELETE ON {quoted} "
+        f"FOR EACH ROW EXECUTE FUNCTION refuse_edit({arguments})",
     ]

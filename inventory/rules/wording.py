@@ -56,6 +56,7 @@ LOG_SENTENCES: dict[str, str] = {
     "ask.set": "set the ask to {amount}{because}",
     "listing.written": "kept version {number} of the description; sentences questioned: {questioned}",
     "listing.published": "published version {number} of the description",
+    "contact.added": "added contact {name}",
     "inquiry.logged": "logged an inquiry of {on}, {way}",
     "showing.logged": "logged a showing of {on}",
     "offer.logged": "logged an offer of {amount} from {bidder}",
