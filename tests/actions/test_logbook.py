@@ -64,8 +64,8 @@ def test_many_rows_that_the_database_refuses_are_told_as_a_lost_race(at: datetim
 
 
 def test_row_that_somebody_wrote_first_is_told_as_a_lost_race(at: datetime, monkeypatch: pytest.MonkeyPatch) -> None:
-    """What the check could not see (another transaction's row) the constraint still refuses."""
-    stay = build.consignment(at=at)
+    """What the database refuses and the check afterwards cannot name (the other's row is gone again) is a lost race."""
+    stay, other = build.consignment(at=at), build.consignment(at=at)
     monkeypatch.setattr(writing, "check", lambda row: None)
     twin = type(stay)(
         stock_number=stay.stock_number, vehicle=stay.vehicle, consignor=stay.consignor, state_at=at, state_by="x",
@@ -75,7 +75,7 @@ def test_row_that_somebody_wrote_first_is_told_as_a_lost_race(at: datetime, monk
         writing.add(twin)
     assert refusal.value.code == "lost_race"
     with pytest.raises(TooLate):
-        writing.change(stay, stock_number=None)
+        writing.change(other, stock_number=stay.stock_number)
 
 
 def test_consignment_that_is_not_there_is_not_found(owner: Actor, at: datetime) -> None:

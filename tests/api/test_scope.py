@@ -71,4 +71,6 @@ def test_log_is_in_sentences(as_sales: APIClient, settled: Consignment) -> None:
 def test_me_says_what_the_role_may(as_intake: APIClient) -> None:
     me = as_intake.get("/api/v1/me/").json()
     assert (me["kind"], me["role"]) == ("token", "intake")
-    assert set(me["may"]) == {"see_lot", "log_vehicle", "inspect", "record_facts"}
+    assert set(me["may"]) == {
+        "see_lot", "log_vehicle", "inspect", "record_facts", "set_up_floor", "log_incident", "order_work",
+    }  # fmt: skip
