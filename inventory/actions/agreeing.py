@@ -3,11 +3,12 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from typing import Any
 
 from django.db import transaction
 
 from inventory.actions import logbook
-from inventory.actions.writing import add, change, locked, trade_day
+from inventory.actions.writing import add, change, check_alone, locked, trade_day
 from inventory.errors import Refused
 from inventory.models import Consent, Consignment, LienQuote, Terms
 from inventory.queries import facts
@@ -73,10 +74,41 @@ def agree_terms(consignment_id: int, *, terms: NewTerms, by: Actor, at: datetime
     require(by, Act.AGREE_TERMS)
     stay = locked(consignment_id, version=version)
     _refuse_after_sale(stay)
+    return _append(stay, columns=_columns(terms), said_by=by.name, by=by, at=at)
+
+
+def proposal_of(terms: NewTerms, *, by: Actor, at: datetime) -> tuple[Terms, dict[str, Any]]:
+    """Terms without a stay, through the same checks: the row, which is not saved, and its columns as text, every
+    amount exact. Nobody signs them."""
+    require(by, Act.AGREE_TERMS)
+    if terms.signed_by.strip() or terms.signed_on is not None:
+        raise Refused(
+            "proposal_signed", "What is proposed before the vehicle is booked is not signed yet.", field="signed_by",
+            got=terms.signed_by, mend="Leave the signature empty.",
+        )  # fmt: skip
+    columns = _columns(terms)
+    row = Terms(number=1, by=by.name, at=at, **columns)
+    row.last_quote = None
+    _check_terms(row, today=trade_day(at))
+    check_alone(row)
+    return row, {
+        name: str(value) if isinstance(value, Decimal | date) else value
+        for name, value in columns.items()
+        if name not in {"signed_by", "signed_on"}
+    }
+
+
+def append_proposed(
+    stay: Consignment, *, columns: dict[str, Any], said_by: str, by: Actor, at: datetime
+) -> Terms:  # fmt: skip
+    """Terms that whoever may agree terms proposed before the stay, as its first version, inside the caller's
+    transaction. Unsigned: they are a proposal."""
+    return _append(stay, columns=columns, said_by=said_by, by=by, at=at)
+
+
+def _append(stay: Consignment, *, columns: dict[str, Any], said_by: str, by: Actor, at: datetime) -> Terms:
     last = Terms.objects.filter(consignment=stay).order_by("-number").first()
-    row = Terms(
-        consignment=stay, number=last.number + 1 if last else 1, by=by.name, at=at, **_columns(terms)
-    )  # fmt: skip
+    row = Terms(consignment=stay, number=last.number + 1 if last else 1, by=said_by, at=at, **columns)
     _check_terms(row, today=trade_day(at))
     add(row)
     change(stay)
@@ -87,7 +119,7 @@ def agree_terms(consignment_id: int, *, terms: NewTerms, by: Actor, at: datetime
     return row
 
 
-def _columns(terms: NewTerms) -> dict[str, object]:
+def _columns(terms: NewTerms) -> dict[str, Any]:
     """The terms as columns: what is a list of figures is kept as text, exact to the cent."""
     return {
         **terms.__dict__,

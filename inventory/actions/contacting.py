@@ -21,7 +21,7 @@ def contact_for(*, name: str, phone: str = "", email: str = "", by: Actor, at: d
     if (known := _known(phone=phone, email=email)) is not None:
         return known
     row = add(
-        Contact(name=name, phone=phone, email=email, consignor=_consignor(phone=phone, email=email), created_at=at)
+        Contact(name=name, phone=phone, email=email, consignor=consignor_like(phone=phone, email=email), created_at=at)
     )
     logbook.record("contact.added", row, by=by, at=at, name=row.name)
     return row
@@ -40,7 +40,8 @@ def _known(*, phone: str, email: str) -> Contact | None:
     return found
 
 
-def _consignor(*, phone: str, email: str) -> Consignor | None:
+def consignor_like(*, phone: str, email: str) -> Consignor | None:
+    """The consignor who is known by this e-mail or phone."""
     rows = Consignor.objects.filter(erased_at__isnull=True, merged_into__isnull=True, is_lot=False)
     if email and (found := rows.filter(email__iexact=email).order_by("pk").first()) is not None:
         return found

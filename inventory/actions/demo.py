@@ -17,6 +17,7 @@ from inventory.actions import (  # fmt: skip
     charging,
     demo_ledger,
     demo_money,
+    demo_prospects,
     demo_walk,
     figures,
     importing,
@@ -112,6 +113,7 @@ def load(*, at: datetime) -> DemoLot:
             for place, vehicle in enumerate(_vehicles()):
                 _load_vehicle(vehicle, place=place, at=at)
             demo_money.load(at=at)
+            demo_prospects.load(at=at)
     if ModelFit.objects.count() < FITS:
         pricing.fit_prices(by=BY, at=at, refits=REFITS)
         pricing.price_stock(by=BY, at=at)

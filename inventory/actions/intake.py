@@ -36,6 +36,7 @@ class Arrival:
     vin: str = ""
     vin_reason: str = ""
     vin_read_off: str = IdentityKind.DASH_PLATE
+    is_told: bool = False  # by the owner, of a vehicle that nobody of the lot has seen
     mileage: int | None = None
     odometer_status: str = OdometerStatus.NOT_STATED
     arrived_on: date | None = None
@@ -57,6 +58,11 @@ VEHICLE_FACTS = (
 def log_vehicle(arrival: Arrival, *, by: Actor, at: datetime) -> Consignment:
     """Log one stay of one vehicle; a vehicle known by its number comes back as itself."""
     require(by, Act.LOG_VEHICLE)
+    return log_stay(arrival, by=by, at=at)
+
+
+def log_stay(arrival: Arrival, *, by: Actor, at: datetime) -> Consignment:
+    """The same inside the caller's transaction, for whoever may do the deed that this is part of."""
     today = trade_day(at)
     _check_years({"year": arrival.year, "year_built": arrival.year_built}, today=today)
     if arrival.arrived_on is not None:
@@ -135,13 +141,14 @@ def _vehicle(arrival: Arrival, *, by: Actor, at: datetime) -> Vehicle:
         vehicle = add(Vehicle(**facts, **number, created_at=at))
     else:
         given = {name: value for name, value in facts.items() if value not in ("", None)}
+        if arrival.is_told:  # what is told never takes the place of what is on record
+            given = {name: value for name, value in given.items() if getattr(known, name) in ("", None)}
         vehicle = change(known, **given, serial_reason=number["serial_reason"] or known.serial_reason)
     if number["serial"]:
         add(
             IdentityNumber(
                 vehicle=vehicle, kind=arrival.vin_read_off, value=number["serial"],
-                basis=Basis.DOCUMENTED if arrival.vin_read_off == IdentityKind.TITLE else Basis.SEEN,
-                by=by.name, at=at,
+                basis=_basis_of(arrival), place=TOLD_BEFORE if arrival.is_told else "", by=by.name, at=at,
             )
         )  # fmt: skip
     if number["serial_reason"]:
@@ -151,6 +158,15 @@ def _vehicle(arrival: Arrival, *, by: Actor, at: datetime) -> Vehicle:
             reason=number["serial_reason"], finding=" ".join(finding.message for finding in found),
         )  # fmt: skip
     return vehicle
+
+
+TOLD_BEFORE = "told by the owner before arrival"
+
+
+def _basis_of(arrival: Arrival) -> Basis:
+    if arrival.is_told:
+        return Basis.TOLD
+    return Basis.DOCUMENTED if arrival.vin_read_off == IdentityKind.TITLE else Basis.SEEN
 
 
 def _serial(text: str, *, year: int, reason: str) -> dict[str, str]:

@@ -12,12 +12,14 @@ from inventory import bridge
 from inventory.actions import logbook
 from inventory.actions.writing import add, add_all, trade_day
 from inventory.errors import NotFound, Refused
-from inventory.models import Consignment, ModelFit, PriceOpinion
+from inventory.models import Consignment, ModelFit, PriceOpinion, Prospect
 from inventory.queries import facts
 from inventory.queries.history import newest_outcome_id, sales_for_fit, stock_subjects, subject
 from inventory.queries.pricing_desk import latest_fit
 from inventory.queries.stays import stays_for_fit
+from inventory.queries.vehicles_to_come import told_subject
 from inventory.rules import track_record
+from inventory.rules.prospecting import require_open
 from inventory.rules.roles import Act, Actor, require
 
 Progress = Callable[[int, int], None]
@@ -129,11 +131,29 @@ def give_opinion(consignment_id: int, *, by: Actor, at: datetime) -> PriceOpinio
     return row
 
 
+def give_prospect_opinion(prospect_id: int, *, by: Actor, at: datetime) -> PriceOpinion:
+    """Price a vehicle that nobody has seen by what is told, taken widely. Refused where evidence is too thin."""
+    require(by, Act.SEE_PRICE)
+    row = Prospect.objects.filter(pk=prospect_id).first()
+    if row is None:
+        raise NotFound("not_found", "There is no such prospect.", got=prospect_id)
+    require_open(row.stage, what=str(row))
+    fit = needed_fit()
+    inputs = told_subject(row, on=trade_day(at))
+    band = price_row(inputs, fit=fit)
+    with transaction.atomic():
+        opinion = add(_opinion(None, prospect=row, fit=fit, inputs=inputs, band=band, by=by, at=at))
+        logbook.record("prospect.priced", row, by=by, at=at, consignment=None, **_said(opinion))
+    return opinion
+
+
 def _opinion(
-    stay: Consignment, *, fit: ModelFit, inputs: Mapping[str, Any], band: bridge.Band, by: Actor, at: datetime
-) -> PriceOpinion:
+    stay: Consignment | None, *, prospect: Prospect | None = None, fit: ModelFit, inputs: Mapping[str, Any],
+    band: bridge.Band, by: Actor, at: datetime,
+) -> PriceOpinion:  # fmt: skip
     return PriceOpinion(
-        consignment=stay, fit=fit, inputs=_as_json(inputs), low=band.low, likely=band.likely, high=band.high,
+        consignment=stay, prospect=prospect, fit=fit, inputs=_as_json(inputs),
+        low=band.low, likely=band.likely, high=band.high,
         coverage_percent=fit.summary["coverage_percent"],
         parts=[{"name": part.name, "amount": str(part.amount)} for part in band.parts],
         evidence=band.evidence, notes=list(band.notes), by=by.name, at=at,

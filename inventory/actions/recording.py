@@ -163,6 +163,16 @@ def add_photo(
     require(by, Act.RECORD_FACTS)
     check_spot(spot)
     stay = locked(consignment_id)
+    return keep_photo(
+        stay, picture=picture, caption=caption, public=public, spot=spot, client_key=client_key, by=by, at=at
+    )
+
+
+def keep_photo(
+    stay: Consignment, *, picture: CleanPicture, caption: str = "", public: bool = True, spot: Spot = NO_SPOT,
+    client_key: uuid.UUID | None = None, by: Actor, at: datetime,
+) -> Photo:  # fmt: skip
+    """The same inside the caller's transaction, for whoever may do the deed that this is part of."""
     rows = photos_alike(stay, picture=picture)
     if (known := next((row for row in rows if not row.is_hidden), None)) is not None:
         return _placed(known, spot=spot, by=by, at=at)

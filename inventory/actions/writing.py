@@ -108,6 +108,17 @@ def _told(row: models.Model) -> Refused:
     return _lost_race(row)
 
 
+def check_alone(row: models.Model) -> None:
+    """As `check`, of a row that is not saved and points at no other yet."""
+    related = [field.name for field in row._meta.concrete_fields if field.is_relation]
+    try:
+        row.clean_fields(exclude=related)
+        row.clean()
+        _check_constraints(row)
+    except ValidationError as problem:
+        raise _refusal(row, problem=problem) from problem
+
+
 def _check_constraints(row: models.Model) -> None:
     """All of them, the check constraints in one query; only what is broken is asked about one by one, to be named."""
     checks = [rule.condition for rule in row._meta.constraints if isinstance(rule, models.CheckConstraint)]

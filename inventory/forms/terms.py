@@ -123,7 +123,7 @@ class TermsForm(VersionedForm):
     lien_good_until = DayInput(label="Quote good until", required=False)
     lien_per_day = MoneyInput(label="Each further day adds", required=False)
 
-    GROUPS = (
+    GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
         (
             "Commission",
             ("plan_kind", "rate", "minimum", "maximum", "tiers", "flat", "guaranteed_net", "commission_base"),

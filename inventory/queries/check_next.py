@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -96,6 +96,33 @@ def of(stay: Consignment, *, fit_state: dict[str, Any], today: date) -> CheckNex
     rows = [_row(question, found=found.worths.get(question.key)) for question, _ in asked]
     ranked = tuple(sorted(rows, key=_dearest_first))
     return CheckNext(ranked, found.low, found.likely, found.high, found.least_width, inspection)
+
+
+def of_told(row: Mapping[str, Any], *, fit_state: dict[str, Any]) -> CheckNext:
+    """The same of a vehicle that nobody has seen: what is not told, and condition and originality in any case."""
+    known = {name: value for name, value in row.items() if not name.startswith(FIGURES)}
+    asked = _about_inputs(known | dict.fromkeys(_FIGURE_ENDS), names=(*INPUTS, *FIGURES))
+    try:
+        found = bridge.worth_of_knowing(
+            row, questions={question.key: answers for question, answers in asked if answers}, state=fit_state
+        )
+    except Refused as problem:
+        return CheckNext((), problem=str(problem))
+    rows = [_row(_by_word(question, row=row), found=found.worths.get(question.key)) for question, _ in asked]
+    ranked = tuple(sorted(rows, key=_dearest_first))
+    return CheckNext(ranked, found.low, found.likely, found.high, found.least_width)
+
+
+def _by_word(question: Question, *, row: Mapping[str, Any]) -> Question:
+    """Without a screen to answer it on, and with why it is open although nobody could look."""
+    if question.key in FIGURES:
+        why, place = "told only" if row[f"{question.key}_low"] is not None else "not told", "Inspection"
+    else:
+        why, place = "not established" if question.key == "odometer_status" else "not told", "Papers and vehicle"
+    return replace(question, walk=False, file=False, place=place, why=why)
+
+
+_FIGURE_ENDS = tuple(f"{name}_{end}" for name in FIGURES for end in ("low", "high"))
 
 
 def _as_if_finished(supposed: Supposed) -> dict[str, Any]:

@@ -203,8 +203,11 @@ def weakness(evidence: dict[str, Any]) -> str:
     return ""
 
 
-def draw(opinion: PriceOpinion, *, ask: Decimal | None, floor: Decimal | None) -> Drawing:
-    places = [amount for amount in (opinion.low, opinion.high, ask, floor) if amount is not None]
+def draw(
+    opinion: PriceOpinion, *, ask: Decimal | None = None, floor: Decimal | None = None, hoped_for: Decimal | None = None
+) -> Drawing:
+    marks = (("floor", floor), ("ask", ask), ("hoped for", hoped_for))
+    places = [amount for amount in (opinion.low, opinion.high, ask, floor, hoped_for) if amount is not None]
     least, most = min(places), max(places)
     span = (most - least) or Decimal(1)
 
@@ -212,7 +215,7 @@ def draw(opinion: PriceOpinion, *, ask: Decimal | None, floor: Decimal | None) -
         return int(MARGIN + (amount - least) / span * (WIDTH - 2 * MARGIN))
 
     above = [("low", opinion.low), ("likely", opinion.likely), ("high", opinion.high)]
-    below = [(label, amount) for label, amount in (("floor", floor), ("ask", ask)) if amount is not None]
+    below = [(label, amount) for label, amount in marks if amount is not None]
     return Drawing(
         band_x=x(opinion.low),
         band_width=max(x(opinion.high) - x(opinion.low), 2),

@@ -137,8 +137,11 @@ def net_sheet(
 def terms_to_start_from(stay: Consignment) -> dict[str, Any]:
     """The latest terms as given, for the next version; a signature is never carried over."""
     row = Terms.objects.filter(consignment=stay).order_by("-number").first()
-    if row is None:
-        return {}
+    return {} if row is None else begun_with(row)
+
+
+def begun_with(row: Terms) -> dict[str, Any]:
+    """One version as the form of the next one begins."""
     beside = facts.beside(row)
     return {
         **{name: getattr(row, name) for name in CARRIED_OVER},

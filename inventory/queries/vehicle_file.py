@@ -36,6 +36,7 @@ from inventory.queries.releases import release_of
 from inventory.queries.scores import InspectionSeen, inspections_of
 from inventory.queries.shots import StationPhotos, shot_list, shots_wanted
 from inventory.queries.titles import TitlePapers, title_papers_of
+from inventory.queries.vehicles_to_come import BeforeArrival, before_arrival
 from inventory.rules import titles
 from inventory.rules.roles import Act, Actor, may
 from inventory.rules.scores import Interval
@@ -90,6 +91,7 @@ class VehicleFile:
     other_stays: list[Consignment]
     inspections: list[InspectionSeen]
     ask: AskChange | None
+    told_before: BeforeArrival | None
 
     @property
     def contradictions(self) -> list[str]:
@@ -142,6 +144,7 @@ def file_of(stay: Consignment, *, today: date) -> VehicleFile:
     wanted = shots_wanted(lacks=kind_of(vehicle)["lacks"])
     return VehicleFile(
         stay=stay,
+        told_before=before_arrival(stay),
         identity=identity_of(vehicle),
         receipts=receipts_seen(stay),
         titles=papers,
