@@ -15,6 +15,7 @@ from inventory.actions import (  # fmt: skip
     agreeing,
     asking,
     charging,
+    demo_interest,
     demo_ledger,
     demo_money,
     demo_prospects,
@@ -114,6 +115,7 @@ def load(*, at: datetime) -> DemoLot:
                 _load_vehicle(vehicle, place=place, at=at)
             demo_money.load(at=at)
             demo_prospects.load(at=at)
+            demo_interest.load(at=at)
     if ModelFit.objects.count() < FITS:
         pricing.fit_prices(by=BY, at=at, refits=REFITS)
         pricing.price_stock(by=BY, at=at)

@@ -8,6 +8,7 @@ from inventory.forms.fields import DayInput, MoneyInput, OnceKey, chosen
 from inventory.forms.versioned import SeenForm, VersionedForm
 from inventory.queries.sale_desk import SaleDesk
 from inventory.rules import money
+from inventory.rules.floor_words import InquiryAim
 from inventory.rules.words import (
     Answer,
     DepositFate,
@@ -20,6 +21,8 @@ from inventory.rules.words import (
 )
 
 TODAY = "Today if left empty."
+APART = {"autocomplete": "off"}  # it is somebody else's, not that of whoever types
+PHONE = {"type": "tel", **APART}
 BARGAIN = ("price", "buyer", "contact", "offer")
 TRADE = ("concessions", "trade_allowance", "trade_value", "trade_note")
 CONSENT = ("given_by", "how", "text")
@@ -63,8 +66,14 @@ class VersionedDeskForm(VersionedForm, DeskForm):
 class InquiryForm(DeskForm):
     slug = "inquiry"
     way = forms.ChoiceField(label="How they asked", choices=chosen(InquiryWay))
+    aim = forms.TypedChoiceField(
+        label="What they want", choices=chosen(InquiryAim), required=False, empty_value=InquiryAim.QUESTION
+    )
     who = forms.CharField(label="Who asked", required=False, max_length=120, help_text="If they said.")
+    phone = forms.CharField(label="Phone", required=False, max_length=40, widget=forms.TextInput(attrs=PHONE))
+    email = forms.EmailField(label="E-mail", required=False, max_length=254, widget=forms.EmailInput(attrs=APART))
     about = forms.CharField(label="What about", required=False, max_length=200)
+    follow_up_on = DayInput(label="Follow up on", required=False, help_text="Empty: nothing is left to do.")
     on = DayInput(label="Date", required=False, help_text=TODAY)
     client_key = OnceKey()
 

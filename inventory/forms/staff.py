@@ -114,6 +114,19 @@ class LotForm(forms.Form):
         min_value=0,
         max_value=100,
     )
+    keep_licence_copies = forms.BooleanField(
+        label="Copies of driving licences may be kept", required=False,
+        help_text="Of whoever goes on a test drive. May be forbidden or need consent: check local law.",
+    )  # fmt: skip
+    licence_copy_days = forms.IntegerField(
+        label="Days after which such a copy is deleted", min_value=1, max_value=365,
+        help_text="It counts for copies made from now on.",
+    )  # fmt: skip
+    drive_waiver = forms.CharField(
+        label="What is signed before a test drive",
+        help_text="Empty: the text of the house. Have a lawyer review it under local law.",
+        required=False, max_length=3000, widget=forms.Textarea(attrs={"rows": 6}),
+    )  # fmt: skip
 
 
 def initial_of(form: type[forms.Form], *, row: Any) -> dict[str, Any]:

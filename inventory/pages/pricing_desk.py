@@ -13,6 +13,7 @@ from inventory.actions import asking, pricing
 from inventory.errors import Refused
 from inventory.forms.pricing_desk import AskForm, ViewForm
 from inventory.pages.access import StaffRequest, attempt, staff_page
+from inventory.pages.shown import tell_shown
 from inventory.queries import ask_desk, ask_page
 from inventory.queries import pricing_desk as queries
 from inventory.rules.roles import Act
@@ -53,6 +54,7 @@ def set_ask(request: StaffRequest, stock_number: str) -> HttpResponse:
         )  # fmt: skip
         if done is not None:
             messages.success(request, "The ask is set.")
+            tell_shown(request, stay)
             return redirect("pricing_desk", stock_number=stock_number)
     return _show(request, stay, form=form, status=422)
 

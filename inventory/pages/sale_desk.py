@@ -28,6 +28,7 @@ from inventory.actions.selling import Bargain, ConsentGiven
 from inventory.forms import sale_desk as forms
 from inventory.forms.releases import BuyerForm
 from inventory.pages.access import StaffRequest, attempt, staff_page
+from inventory.pages.shown import tell_shown
 from inventory.queries import sale_desk as queries
 from inventory.queries.deal_papers import deal_papers, reminders_of
 from inventory.queries.flags import drives_stopped
@@ -201,6 +202,7 @@ DEEDS: dict[str, Deed] = {
         is_grave=True,
     ),
 }  # fmt: skip
+TELLS_SHOWN = ("deposit", "sold", "fall-through", "unwind", "withdraw")  # after them places may show what is not so
 OF_INTEREST = ("inquiry", "showing")  # their forms stand beside what they count
 
 
@@ -221,6 +223,8 @@ def deed(request: StaffRequest, stock_number: str, deed: str) -> HttpResponse:
     form = chosen.form(request.POST, desk=queries.desk(stay, today=timezone.localdate()))
     if form.is_valid() and attempt(form, lambda: _do(chosen, form, stay_id=stay.pk, by=request.actor)) is not None:
         messages.success(request, chosen.told)
+        if deed in TELLS_SHOWN:
+            tell_shown(request, stay)
         return redirect("sale_desk", stock_number=stock_number)
     return _show(request, stock_number, failed=form)
 

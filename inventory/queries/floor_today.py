@@ -3,14 +3,22 @@
 from collections.abc import Callable
 from datetime import date
 
+from inventory.queries.drives import drives_out_long
 from inventory.queries.floor_lines import FloorLine
+from inventory.queries.follow_ups import follow_ups_today
+from inventory.queries.shown import shown_wrong
 from inventory.queries.vehicles_to_come import to_follow_up
 from inventory.rules.roles import Actor
 
 Source = Callable[[Actor, date], list[FloorLine]]
 
 # What many vehicles want at once is one line with their number; one vehicle's own trouble is a line of its own.
-_SOURCES: tuple[Source, ...] = (to_follow_up,)
+_SOURCES: tuple[Source, ...] = (
+    drives_out_long,
+    follow_ups_today,
+    shown_wrong,
+    to_follow_up,
+)
 
 
 def floor_today(*, by: Actor, today: date) -> list[FloorLine]:

@@ -30,7 +30,7 @@ class Interest:
 
 def interest_in(stay: Consignment) -> Interest:
     return Interest(
-        inquiries=tuple(Inquiry.objects.filter(consignment=stay).order_by("-on", "-pk")),
+        inquiries=tuple(Inquiry.objects.filter(consignment=stay).select_related("contact").order_by("-on", "-pk")),
         showings=tuple(Showing.objects.filter(consignment=stay).select_related("inquiry").order_by("-on", "-pk")),
     )
 

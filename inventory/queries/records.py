@@ -52,7 +52,7 @@ from inventory.rules.words import PaymentEvent
 # Log entries by the first part of their action: what is told to everybody on the lot, and what only to some.
 TOLD_TO_ALL = (
     "ask", "clip", "consignment", "consignor", "flag", "identity", "inspection", "link", "listing", "modification",
-    "movement", "photo", "receipt", "release", "title", "vehicle",
+    "movement", "photo", "publication", "receipt", "release", "test_drive", "title", "vehicle",
 )  # fmt: skip
 TOLD_WITH_MONEY = (
     "charge", "consent", "deal", "inquiry", "lien", "message", "offer", "outcome", "payment", "question",
@@ -137,7 +137,7 @@ def asks(stay: Consignment, *, by: Actor) -> QuerySet[AskChange]:
 
 def inquiries(stay: Consignment, *, by: Actor) -> QuerySet[Inquiry]:
     require(by, Act.LOG_INQUIRY)
-    return Inquiry.objects.filter(consignment=stay)
+    return Inquiry.objects.filter(consignment=stay).select_related("contact")
 
 
 def showings(stay: Consignment, *, by: Actor) -> QuerySet[Showing]:

@@ -24,6 +24,7 @@ from inventory.models import (
     SettlementLine,
     Showing,
     Terms,
+    TestDrive,
 )
 from inventory.queries import facts
 from inventory.queries.consents import said_in
@@ -35,7 +36,7 @@ from inventory.queries.status_consent import AskedSeen, QuestionSeen, asked_of, 
 from inventory.queries.status_timeline import Event, Known, timeline
 from inventory.rules import money
 from inventory.rules.states import BEFORE_SOLD, State
-from inventory.rules.status_words import NEXT, STATE_TOLD, days_told
+from inventory.rules.status_words import NEXT, STATE_TOLD, days_told, interest_told
 from inventory.rules.terms import LienPayoff
 from inventory.rules.terms_words import in_words
 
@@ -141,8 +142,7 @@ class StatusPage:
     next_step: str
     asked: tuple[AskedSeen, ...]
     account: Account
-    inquiries: int
-    showings: int
+    interest: str
     timeline: tuple[Event, ...]
     papers: tuple[PaperSeen, ...]
     photos: tuple[PhotoSeen, ...]
@@ -177,8 +177,7 @@ def page(stay: Consignment, *, today: date) -> StatusPage:
         next_step=NEXT[State(stay.state)],
         asked=asked_of(stay, today=today),
         account=_account(stay, terms=terms, known=known, today=today),
-        inquiries=Inquiry.objects.filter(consignment=stay).count(),
-        showings=Showing.objects.filter(consignment=stay).count(),
+        interest=_interest(stay),
         timeline=timeline(stay, known=known),
         papers=papers_seen(stay),
         photos=_photos(stay),
@@ -189,6 +188,15 @@ def page(stay: Consignment, *, today: date) -> StatusPage:
         terms=_terms(terms, today=today) if terms else None,
         questions=questions_seen(stay),
         mail_off=frozenset(turned_off(stay.consignor)),
+    )
+
+
+def _interest(stay: Consignment) -> str:
+    """Counts alone: who asked, came or drove is nobody's business but the lot's."""
+    return interest_told(
+        inquiries=Inquiry.objects.filter(consignment=stay).count(),
+        showings=Showing.objects.filter(consignment=stay).count(),
+        drives=TestDrive.objects.filter(consignment=stay).count(),
     )
 
 

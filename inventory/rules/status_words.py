@@ -55,3 +55,12 @@ def days_told(days: int) -> str:
     if days < 0:
         return "past"
     return "today" if days == 0 else f"in {days} day{'' if days == 1 else 's'}"
+
+
+def interest_told(*, inquiries: int, showings: int, drives: int) -> str:
+    """How many asked, came and drove since it was listed; nobody is named. Whoever drives it is shown it too."""
+    if not inquiries and not showings:
+        return ""
+    told = f"{inquiries} inquir{'y' if inquiries == 1 else 'ies'} and {showings} showing{'' if showings == 1 else 's'}"
+    driven = f", {drives} with a test drive" if drives else ""
+    return f"{told} since it was listed{driven}."

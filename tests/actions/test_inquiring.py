@@ -12,6 +12,7 @@ from inventory.actions.selling import Bargain
 from inventory.actions.writing import trade_day
 from inventory.errors import NotAllowed, NotFound, Refused
 from inventory.models import Consignment, Inquiry, LogEntry, Showing
+from inventory.queries.follow_ups import follow_ups_today
 from inventory.rules.roles import Actor
 from inventory.rules.states import State
 from inventory.rules.wording import LOG_SENTENCES
@@ -104,3 +105,35 @@ def test_way_nobody_knows_is_refused_on_its_field(sales: Actor, at: datetime) ->
 def test_intake_staff_may_not_log_either(intake: Actor, at: datetime, log: Any) -> None:
     with pytest.raises(NotAllowed):
         log(build.consignment(State.LISTED, at=at), by=intake, at=at)
+
+
+def test_same_phone_or_mail_is_the_same_contact_and_a_name_alone_is_none(sales: Actor, at: datetime) -> None:
+    stay = build.consignment(State.LISTED, at=at)
+    first = ask(stay, who="Bo Larkin", phone="(555) 010-0188", email="bo@example.org", aim="drive", by=sales, at=at)
+    by_phone = ask(stay, who="B. Larkin", phone="555 010 0188", by=sales, at=at)
+    by_mail = ask(stay, who="Larkin", email="BO@example.org", by=sales, at=at)
+    assert first.contact is not None
+    assert first.contact == by_phone.contact == by_mail.contact
+    assert (first.aim, by_mail.aim) == ("drive", "question")
+    assert ask(stay, who="Bo Larkin", by=sales, at=at).contact is None
+    with pytest.raises(Refused) as refusal:
+        ask(stay, phone="555 010 0188", by=sales, at=at)
+    assert (refusal.value.code, refusal.value.field) == ("name_missing", "who")
+
+
+def test_follow_up_moves_the_day_or_ends_it(sales: Actor, at: datetime) -> None:
+    stay, today = build.consignment(State.LISTED, at=at), trade_day(at)
+    asked = ask(stay, who="Bo Larkin", follow_up_on=today, by=sales, at=at)
+    (line,) = follow_ups_today(sales, today)
+    assert (line.text, line.page, line.is_urgent) == ("1 inquiry to follow up today", "follow_ups", False)
+    assert follow_ups_today(sales, today + timedelta(days=1))[0].is_urgent
+    key = uuid.uuid4()
+    for _ in range(2):
+        inquiring.log_follow_up(
+            asked.pk, said="no answer", next_on=today + timedelta(days=2), client_key=key, by=sales, at=at
+        )
+    assert not follow_ups_today(sales, today)
+    assert follow_ups_today(sales, today + timedelta(days=2))
+    inquiring.log_follow_up(asked.pk, said="bought elsewhere", by=sales, at=at + timedelta(days=2))
+    assert not follow_ups_today(sales, today + timedelta(days=9))
+    assert asked.follow_ups.count() == 2

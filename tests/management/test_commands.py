@@ -226,3 +226,7 @@ def test_first_owner_refuses_a_weak_pass_phrase(monkeypatch: pytest.MonkeyPatch)
 
 def test_clear_uploads_says_how_many() -> None:
     assert run("clear_uploads") == (0, "0 uploads cleared.\n", "")
+
+
+def test_clear_licences_says_how_many() -> None:
+    assert run("clear_licences") == (0, "0 copies of driving licences deleted.\n", "")

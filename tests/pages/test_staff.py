@@ -26,6 +26,7 @@ SETTINGS = {
     "carrying_cost_per_day": "$14.50", "ask_objective": "sell_by", "sell_by_percent": "60",
     "unsold_worth_percent": "75", "pay_clock": "cleared", "phone": "555 0142", "email": "lot@example.org",
     "listing_tone": "plain",
+    "keep_licence_copies": "on", "licence_copy_days": "14", "drive_waiver": "I come straight back.",
 }  # fmt: skip
 
 
@@ -137,6 +138,7 @@ def test_settings_of_the_lot_are_kept(client: Client, owner: Actor) -> None:
         "lot@example.org",
         "plain",
     )
+    assert (lot.keep_licence_copies, lot.licence_copy_days, lot.drive_waiver) == (True, 14, "I come straight back.")
     assert "Tarn Lane" in text_of(client.get(reverse("lot")))
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 from inventory.rules.states import State
-from inventory.rules.status_words import NEXT, STATE_TOLD, TITLE, days_told, effect_told
+from inventory.rules.status_words import NEXT, STATE_TOLD, TITLE, days_told, effect_told, interest_told
 from inventory.rules.words import ConsentKind, ConsentResult
 
 
@@ -22,3 +22,9 @@ def test_only_what_was_agreed_changed_something() -> None:
 @pytest.mark.parametrize(("days", "told"), [(-1, "past"), (0, "today"), (1, "in 1 day"), (9, "in 9 days")])
 def test_days_ahead(days: int, told: str) -> None:
     assert days_told(days) == told
+
+
+def test_interest_is_told_in_counts_without_names() -> None:
+    assert interest_told(inquiries=0, showings=0, drives=0) == ""
+    told = interest_told(inquiries=1, showings=2, drives=1)
+    assert told == "1 inquiry and 2 showings since it was listed, 1 with a test drive."
