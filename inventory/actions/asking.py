@@ -1,6 +1,6 @@
 """The ask is set and the vehicle listed: the owner decides, beside the band."""
 
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 
 from django.db import transaction
@@ -13,6 +13,7 @@ from inventory.models import AskChange, Consignment, PriceOpinion
 from inventory.queries import facts
 from inventory.rules import money
 from inventory.rules.agreement import check_ask_allowed
+from inventory.rules.plausibility import check_not_future
 from inventory.rules.roles import Act, Actor, require
 from inventory.rules.states import State
 from inventory.rules.suggested import Suggested, departs, stored
@@ -23,9 +24,11 @@ ASKABLE = (State.BOOKED, State.ON_LOT, State.INSPECTED, State.LISTED)
 @transaction.atomic
 def set_ask(
     consignment_id: int, *, amount: Decimal, reason: str = "", suggestion: Suggested | None = None,
-    by: Actor, at: datetime, version: int | None = None,
+    since: date | None = None, by: Actor, at: datetime, version: int | None = None,
 ) -> AskChange:  # fmt: skip
     """Append one ask. It may not be below the floor the consignor agreed to.
+
+    `since` is the day from which it is asked, where that was before today.
 
     What was suggested is kept beside it; an ask that departs from it needs a reason.
     """
@@ -40,7 +43,7 @@ def set_ask(
     refuse_below_floor(stay, amount=amount, at=at)
     _refuse_without_consent(stay, amount=amount, at=at)
     _refuse_unexplained(amount, reason=reason, suggestion=suggestion)
-    columns = _suggested_columns(suggestion)
+    columns = _suggested_columns(suggestion) | {"on": _since(since, today=trade_day(at))}
     row = _append(stay, amount=amount, reason=reason.strip(), decided_by=by.name, columns=columns, by=by, at=at)
     if suggestion is not None:  # an entry of its own: whoever may not see the price band reads the ask alone
         logbook.record(
@@ -70,8 +73,10 @@ def _append(
     opinion = PriceOpinion.objects.filter(consignment=stay).order_by("-pk").first()
     row = add(
         AskChange(
-            consignment=stay, amount=amount, reason=reason, opinion=opinion, on=trade_day(at), by=decided_by, at=at,
-            **columns,
+            **{
+                "consignment": stay, "amount": amount, "reason": reason, "opinion": opinion, "on": trade_day(at),
+                "by": decided_by, "at": at, **columns,
+            }
         )
     )  # fmt: skip
     change(stay)
@@ -87,6 +92,10 @@ def _refuse_without_consent(stay: Consignment, *, amount: Decimal, at: datetime)
         amount, said=facts.beside(terms), listed_on=stay.listed_on, today=trade_day(at),
         consented=facts.ask_consented(stay, terms=terms),
     )  # fmt: skip
+
+
+def _since(day: date | None, *, today: date) -> date:
+    return today if day is None else check_not_future(day, today=today, field="ask_since")
 
 
 def _suggested_columns(suggestion: Suggested | None) -> dict[str, object]:

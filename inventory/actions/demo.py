@@ -22,6 +22,7 @@ from inventory.actions import (  # fmt: skip
     demo_walk,
     figures,
     importing,
+    importing_elsewhere,
     inquiring,
     intake,
     linking,
@@ -142,6 +143,8 @@ def _load_people(*, at: datetime) -> None:
 def _load_sales(*, at: datetime) -> None:
     path = FIXTURES / "past_sales.csv"
     importing.import_sales(path, name=path.name, options=Options(), by=BY, at=at)
+    path = FIXTURES / "sales_elsewhere.csv"
+    importing_elsewhere.import_elsewhere(path, name=path.name, options=Options(), by=BY, at=at)
 
 
 def _vehicles() -> list[dict[str, Any]]:

@@ -1,8 +1,8 @@
 """Past sales are imported: everything is checked first, then the good rows are written in one go."""
 
 import hashlib
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
@@ -12,31 +12,16 @@ from django.core.files import File
 from django.db import transaction
 
 from inventory.actions import logbook
+from inventory.actions.import_reports import ACTS, SHOWN_REJECTS, Progress, Report, begun, record_of
 from inventory.actions.writing import trade_day
 from inventory.models import SaleOutcome, SalesImport
+from inventory.rules.floor_words import ImportKind
 from inventory.rules.roles import Act, Actor, require
 from inventory.rules.words import Result
 from inventory.sheets import Fault, Options, Reject, Repeat, Row, Sale, SalesFile, read_sales, save_rejects, stock_key
 from inventory.uploads import check_sheet
 
-Progress = Callable[[int, int], None]
 BATCH = 1000
-SHOWN_REJECTS = 1000  # kept with the report; the rejects file holds all of them
-
-
-@dataclass
-class Report:
-    """What came of one file. `read` is always `imported + already + rejected`."""
-
-    read: int = 0
-    imported: int = 0
-    already: int = 0
-    rejected: int = 0
-    rejects: list[dict[str, Any]] = field(default_factory=list)
-    warnings: list[dict[str, Any]] = field(default_factory=list)
-
-    def as_json(self, *, most: int | None = None) -> dict[str, Any]:
-        return {**self.__dict__, "rejects": self.rejects[:most], "warnings": self.warnings[:most]}
 
 
 @dataclass(frozen=True)
@@ -46,7 +31,7 @@ class Known:
     by_stock: dict[str, str]
     by_content: frozenset[str]
 
-    def verdict(self, row: Row) -> "Reject | str":
+    def verdict(self, row: Row[Sale]) -> "Reject | str":
         """`new`, `already`, or the reject of a stock number that stands for other facts."""
         if row.content_hash in self.by_content:
             return "already"
@@ -79,7 +64,7 @@ def import_sales(
         save_rejects(rejects_to, rejects=_rejects(source, known=known), source=source)
     if not dry_run:
         with transaction.atomic():
-            kept = record or SalesImport(name=name[:200], digest=_digest(path), by=by.name, at=at)
+            kept = record or record_of(path, name=name, kind=ImportKind.PAST_SALES, by=by, at=at)
             kept.report = report.as_json(most=SHOWN_REJECTS)
             kept.save()
             _write(fresh, kept=kept, by=by, at=at)
@@ -91,14 +76,16 @@ def import_sales(
 
 
 @transaction.atomic
-def keep_upload(file: File[bytes], *, name: str, by: Actor, at: datetime) -> SalesImport:
+def keep_upload(
+    file: File[bytes], *, name: str, by: Actor, at: datetime, kind: ImportKind = ImportKind.PAST_SALES
+) -> SalesImport:
     """Keep an uploaded spreadsheet until its columns are confirmed."""
-    require(by, Act.IMPORT_SALES)
+    require(by, ACTS[kind])
     check_sheet(name, size=file.size)
     digest = hashlib.sha256()
     for block in file.chunks():
         digest.update(block)
-    row = SalesImport(name=name[:200], digest=digest.hexdigest(), by=by.name, at=at)
+    row = SalesImport(name=name[:200], digest=digest.hexdigest(), kind=kind, by=by.name, at=at)
     row.file.save(f"{row.code}{Path(name).suffix.lower()}", file, save=False)
     row.save()
     logbook.record("import.uploaded", row, by=by, at=at, name=name)
@@ -108,8 +95,8 @@ def keep_upload(file: File[bytes], *, name: str, by: Actor, at: datetime) -> Sal
 @transaction.atomic
 def keep_choices(import_id: int, *, choices: dict[str, Any], by: Actor) -> SalesImport:
     """Keep how the columns of an upload are to be read."""
-    require(by, Act.IMPORT_SALES)
     row = SalesImport.objects.select_for_update(of=("self",)).get(pk=import_id)
+    require(by, ACTS[row.kind])
     row.choices = choices
     row.save(update_fields=["choices"])
     return row
@@ -125,26 +112,26 @@ def what_is_known() -> Known:
 
 def _judge(source: SalesFile, *, known: Known) -> tuple[Report, list[tuple[Sale, str]]]:
     """Count and judge every row without writing; the new sales, each with its content hash."""
-    report = Report(read=source.total)
-    report.warnings += [{"row": None, "column": "", "message": text} for text in source.warnings]
+    report = begun(total=source.total, warnings=source.warnings)
     fresh: list[tuple[Sale, str]] = []
     for outcome in source:
         if isinstance(outcome, Reject):
-            _note_reject(report, outcome)
+            report.note_reject(outcome)
             continue
         if isinstance(outcome, Repeat):
             report.already += 1
-            report.warnings.append(_warning(outcome.warning))
+            report.warn(outcome.warning)
             continue
         verdict = known.verdict(outcome)
         if isinstance(verdict, Reject):
-            _note_reject(report, verdict)
+            report.note_reject(verdict)
         elif verdict == "already":
             report.already += 1
         else:
             report.imported += 1
             fresh.append((outcome.sale, outcome.content_hash))
-            report.warnings += [_warning(warned) for warned in outcome.warnings]
+            for warned in outcome.warnings:
+                report.warn(warned)
     return report, fresh
 
 
@@ -156,16 +143,7 @@ def _rejects(source: SalesFile, *, known: Known) -> Iterator[Reject]:
             yield verdict
 
 
-def _note_reject(report: Report, reject: Reject) -> None:
-    report.rejected += 1
-    report.rejects.append({"row": reject.row, "column": reject.column, "value": reject.value, "reason": reject.reason})
-
-
-def _warning(warned: Any) -> dict[str, Any]:
-    return {"row": warned.row, "column": warned.column, "message": warned.message}
-
-
-def _other_facts(row: Row) -> Reject:
+def _other_facts(row: Row[Sale]) -> Reject:
     number = row.sale.stock_number
     reason = (
         f"Stock number {number} is there already with other facts. "
@@ -201,11 +179,3 @@ _VALUES = (
     "year", "condition_low", "condition_high", "originality_low", "originality_high", "arrived_on", "listed_on",
     "first_ask", "last_ask",
 )  # fmt: skip
-
-
-def _digest(path: Path) -> str:
-    digest = hashlib.sha256()
-    with path.open("rb") as file:
-        while block := file.read(2**20):
-            digest.update(block)
-    return digest.hexdigest()

@@ -46,6 +46,10 @@ class Arrival:
     consignor_email: str = ""
     consignor_phone: str = ""
     note: str = ""
+    stock_number: str = ""  # the lot's own, of a vehicle that was here before the books were; empty: the next one
+    key_tag: str = ""
+    imported_with_id: int | None = None
+    content_hash: str = ""
 
 
 VEHICLE_FACTS = (
@@ -73,7 +77,7 @@ def log_stay(arrival: Arrival, *, by: Actor, at: datetime) -> Consignment:
     _refuse_second_stay(vehicle)
     row = add(
         Consignment(
-            stock_number=_next_stock_number(lot, year=today.year),
+            stock_number=arrival.stock_number or _next_stock_number(lot, year=today.year),
             vehicle=vehicle,
             consignor=consignor,
             state_at=at,
@@ -83,6 +87,9 @@ def log_stay(arrival: Arrival, *, by: Actor, at: datetime) -> Consignment:
             mileage=arrival.mileage,
             odometer_status=arrival.odometer_status,
             note=arrival.note,
+            key_tag=arrival.key_tag,
+            imported_with_id=arrival.imported_with_id,
+            content_hash=arrival.content_hash,
         )
     )
     logbook.record("vehicle.logged", row, by=by, at=at, stock_number=row.stock_number, vehicle=str(vehicle))
@@ -144,7 +151,7 @@ def _vehicle(arrival: Arrival, *, by: Actor, at: datetime) -> Vehicle:
         if arrival.is_told:  # what is told never takes the place of what is on record
             given = {name: value for name, value in given.items() if getattr(known, name) in ("", None)}
         vehicle = change(known, **given, serial_reason=number["serial_reason"] or known.serial_reason)
-    if number["serial"]:
+    if number["serial"] and arrival.vin_read_off:  # nobody has read it off the vehicle where that is not said
         add(
             IdentityNumber(
                 vehicle=vehicle, kind=arrival.vin_read_off, value=number["serial"],
@@ -235,5 +242,5 @@ def _consignor(arrival: Arrival, *, by: Actor, at: datetime) -> Consignor:
 def _next_stock_number(lot: Lot, *, year: int) -> str:
     """Counted under the lot's lock, so that no number is given twice."""
     prefix = identity.next_stock_number(None, year=year)[:3]
-    last = Consignment.objects.filter(stock_number__startswith=prefix).order_by("-pk").first()
-    return identity.next_stock_number(last.stock_number if last else None, year=year)
+    taken = Consignment.objects.filter(stock_number__startswith=prefix).values_list("stock_number", flat=True)
+    return identity.next_stock_number(identity.highest_stock_number(taken), year=year)

@@ -55,6 +55,8 @@ def queue_for(entry: LogEntry) -> OutMessage | None:
     kind = kind_of(entry.action, data=entry.data, state=stay.state)
     if kind is None or stay.consignor.is_lot:
         return None
+    if kind == MessageKind.ARRIVED and stay.imported_with_id is not None:
+        return None  # it was here before the books were: no news to its owner
     values = _SAYS[kind](stay, entry)
     if values is None:
         return None

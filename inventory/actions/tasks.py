@@ -1,5 +1,6 @@
 """What runs in the background: `manage.py db_worker` does it, or the caller at once where TASKS=immediate."""
 
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -9,14 +10,21 @@ from django.core.files import File
 from django.utils import timezone
 from django_tasks import task
 
-from inventory.actions import importing, jobs, pricing, workers
+from inventory.actions import importing, importing_elsewhere, importing_stock, jobs, pricing, workers
+from inventory.actions.import_reports import Report
 from inventory.bridge import LEAST_SALES
 from inventory.models import Job, SalesImport
 from inventory.queries.history import count_for_fit
 from inventory.queries.pricing_desk import is_stale, latest_fit
+from inventory.rules.floor_words import ImportKind
 from inventory.rules.roles import Actor, command
 from inventory.sheets import Options
 
+IMPORTS: dict[str, Callable[..., Report]] = {
+    ImportKind.PAST_SALES: importing.import_sales,
+    ImportKind.ELSEWHERE: importing_elsewhere.import_elsewhere,
+    ImportKind.STOCK: importing_stock.import_stock,
+}
 AFTER_A_SALE = command("the worker, after a sale")
 
 
@@ -46,7 +54,7 @@ def run_import(*, job_id: int, actor: dict[str, Any], import_id: int) -> None:
         record = SalesImport.objects.get(pk=import_id)
         with TemporaryDirectory() as folder:
             rejects = Path(folder) / "rejects.csv"
-            report = importing.import_sales(
+            report = IMPORTS[record.kind](
                 Path(record.file.path),
                 name=record.name,
                 options=options_of(record),
@@ -72,6 +80,7 @@ def options_of(record: SalesImport) -> Options:
         two_digit_years=said.get("two_digit_years"),
         two_digit_dates=said.get("two_digit_dates"),
         decimal_mark=said.get("decimal_mark", "."),
+        source=said.get("source", ""),
     )
 
 

@@ -4,10 +4,14 @@ from typing import Any
 
 from django import forms
 
-from inventory.sheets import CANONICAL, Preview
+from inventory.sheets import ELSEWHERE, PAST_SALES, Kind, Preview
 
-REQUIRED = ("year", "make", "model", "ended_on")
-WORDS = {"ended_on": "sale (or end) date", "vin": "VIN or serial", "color": "colour"}
+WORDS = {
+    "ended_on": "sale (or end) date", "vin": "VIN or serial", "color": "colour",
+    "vin_reason": "reason of an odd number",
+    "source": "where it was told", "sold": "sold or not", "premium": "buyer's premium", "key_tag": "tag on the keys",
+    "commission_rate": "commission rate, percent", "floor": "floor (lowest price)",
+}  # fmt: skip
 CENTURIES = [("", "not said"), ("1900", "19xx"), ("2000", "20xx")]
 
 
@@ -17,10 +21,17 @@ def wording(column: str) -> str:
 
 class UploadForm(forms.Form):
     file = forms.FileField(
-        label="Spreadsheet of past sales",
-        help_text="CSV (comma, semicolon or tab) or XLSX, up to 40 MB and 100,000 rows. Nothing is imported yet.",
         widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,.xlsx"}),
     )
+
+    def __init__(self, *args: Any, kind: Kind[Any] = PAST_SALES, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["file"].label = f"Spreadsheet of {kind.layout.holds}"
+        self.fields[
+            "file"
+        ].help_text = (
+            f"CSV (comma, semicolon or tab) or XLSX, up to 40 MB and {kind.most:,} rows. Nothing is imported yet."
+        )
 
 
 class ReviewForm(forms.Form):
@@ -37,12 +48,21 @@ class ReviewForm(forms.Form):
         label="Decimal mark in prices", choices=[(".", "point: 1,234.50"), (",", "comma: 1.234,50")]
     )
 
+    source = forms.CharField(
+        label="Where these sales were told",
+        help_text="In your own words. For rows that do not say it in a column of their own.",
+        required=False,
+        max_length=120,
+    )
+
     def __init__(self, *args: Any, seen: Preview, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.headers = seen.headers
+        self.headers, self.layout = seen.headers, seen.layout
+        if seen.layout is not ELSEWHERE.layout:
+            del self.fields["source"]
         found = {header: column for column, header in seen.matched}
         open_headers = {question.about for question in seen.questions if question.asked == "column"}
-        choices = [("", "leave out"), *((column, wording(column)) for column in CANONICAL)]
+        choices = [("", "leave out"), *((column, wording(column)) for column in seen.layout.columns)]
         for place, header in enumerate(seen.headers):
             self.fields[f"column_{place}"] = forms.ChoiceField(
                 label=header or f"column {place + 1} (no name)",
@@ -56,7 +76,8 @@ class ReviewForm(forms.Form):
         return [self[f"column_{place}"] for place in range(len(self.headers))]
 
     def answers(self) -> list[Any]:
-        return [self[name] for name in ("date_order", "two_digit_years", "two_digit_dates", "decimal_mark")]
+        asked = ("source", "date_order", "two_digit_years", "two_digit_dates", "decimal_mark")
+        return [self[name] for name in asked if name in self.fields]
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}
@@ -69,7 +90,9 @@ class ReviewForm(forms.Form):
                 )
             elif column:
                 chosen[column] = header
-        missing = [wording(column) for column in REQUIRED if column not in chosen]
+        if "source" in self.fields and "source" not in chosen and not said.get("source"):
+            self.add_error("source", "Say where these sales were told, or choose the column that holds it.")
+        missing = [wording(column) for column in self.layout.required if column not in chosen]
         if missing:
             self.add_error(None, f"Say which column holds the {', the '.join(missing)}.")
         return said
@@ -85,4 +108,5 @@ class ReviewForm(forms.Form):
             "two_digit_years": int(said["two_digit_years"]) if said["two_digit_years"] else None,
             "two_digit_dates": int(said["two_digit_dates"]) if said["two_digit_dates"] else None,
             "decimal_mark": said["decimal_mark"],
+            "source": said.get("source", ""),
         }

@@ -6,7 +6,7 @@ position 10, so an import may fail both and be genuine: a failure is a warning t
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -278,6 +278,16 @@ def next_stock_number(last: str | None, *, year: int) -> str:
             mend=f"Give the last one of that year, such as {prefix}-0001, or none.",
         )
     return f"{prefix}-{int(read[2]) + 1:04d}"
+
+
+def highest_stock_number(taken: Iterable[str]) -> str | None:
+    """Of the numbers given in one year the highest; numbers of another make, which a lot brought along, do not count.
+
+    >>> highest_stock_number(["26-0009", "26-0031", "26-A7", "26-0012"])
+    '26-0031'
+    """
+    ours = [number for number in taken if _STOCK_NUMBER.fullmatch(number)]
+    return max(ours, key=lambda number: int(number[3:]), default=None)
 
 
 def check_year(year: int, *, today: date, field: str = "year", what: str = "model year") -> int:

@@ -6,74 +6,14 @@ from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import cache
 
 from inventory.errors import Refused
+from inventory.sheets.layouts import PAST_SALE_LAYOUT, Layout
 
+CANONICAL = PAST_SALE_LAYOUT.columns
 REJECT_REASON = "reject_reason"
 """The column that a rejects file adds; it is passed over when the file is sent again."""
-
-REQUIRED = ("year", "make", "model", "ended_on")
-
-_DEFINITE: dict[str, str] = {
-    "stock_number": "stock number|stock no|stock num|stock nr|stock|stock id|stk|stk no|stk number"
-    "|inventory number|inventory no|unit number|unit no|consignment number|consignment no",
-    "vin": "vin|vin number|vin no|vin or serial|vin serial|vin serial number|serial number|serial no"
-    "|serial|chassis number|chassis no|chassis|vehicle identification number|frame number|frame no",
-    "year": "year|yr|model year|model yr|year model|my",
-    "make": "make|marque|manufacturer|brand|maker",
-    "model": "model|model name",
-    "trim": "trim|trim level|trim package|submodel|sub model|variant|version",
-    "body": "body|body style|body type|coachwork",
-    "engine": "engine|motor|eng|engine size|engine type|engine description",
-    "transmission": "transmission|trans|trans type|transmission type|gearbox|tranny",
-    "build_class": "build class|build type|build|kind of build",
-    "color": "color|colour|exterior color|exterior colour|ext color|ext colour|paint|paint color"
-    "|paint colour|body color|body colour",
-    "mileage": "mileage|milage|miles|mi|odometer|odo|odometer reading|odo reading|mileage reading"
-    "|odometer mileage|km|kms|kilometers|kilometres|odometer miles|mileage at sale|odometer at sale",
-    "odometer_status": "odometer status|mileage status|odo status|odometer disclosure|mileage type"
-    "|odometer brand|odometer statement",
-    "condition": "condition|cond|condition score|condition rating|overall condition",
-    "originality": "originality|originality score|originality rating",
-    "title_brand": "title brand|title status|title|title branding|brand of title|title brands",
-    "modifications": "modifications|modification|mods|modified|upgrades|custom work|modification list",
-    "arrived_on": "arrived on|arrived|arrival date|arrival|date arrived|date in|in date|intake date"
-    "|intake|received|received on|date received|consigned|consigned on|consignment date|date consigned",
-    "listed_on": "listed on|listed|list date|listing date|date listed|first listed|advertised on"
-    "|date advertised|on sale date|on sale since",
-    "first_ask": "first ask|first asking price|original ask|original asking price|initial ask"
-    "|initial asking price|opening ask|opening asking price|starting ask|starting price|initial price"
-    "|original list price|first price",
-    "last_ask": "last ask|last asking price|final ask|final asking price|last list price|final list price",
-    "result": "result|outcome|sale result|sale outcome|disposition|sold or withdrawn|sale status",
-    "reason": "reason|withdrawn reason|withdrawal reason|reason withdrawn|reason for withdrawal|why withdrawn",
-    "channel": "channel|sale channel|sales channel|sold through|sold via|venue",
-    "ended_on": "ended on|ended|end date|date ended|sale date|date of sale|sold date|date sold|sold on"
-    "|closed|closed on|close date|closing date|date out|out date|withdrawn on|sold or withdrawn on"
-    "|date of outcome",
-    "price": "price|sale price|sales price|sold price|selling price|sell price|sold for|price sold"
-    "|final price|sale amount|sold amount|amount|price paid|price realized|price realised",
-}
-CANONICAL = tuple(_DEFINITE)
-
-_TWO_WAYS: dict[str, tuple[str, ...]] = {
-    "date|dates|on": ("arrived_on", "listed_on", "ended_on"),
-    "start date|date started|from": ("arrived_on", "listed_on"),
-    "ask|asking|asking price|ask price|list price|listed price|listing price|listed at|asked": (
-        "first_ask",
-        "last_ask",
-    ),
-    "sold": ("result", "ended_on", "price"),
-    "sold at": ("channel", "price"),
-    "sale": ("ended_on", "price", "result"),
-    "status": ("odometer_status", "title_brand", "result"),
-    "number|no|id": ("stock_number", "vin"),
-    "type|class|vehicle type|vehicle class": ("body", "build_class"),
-    "style": ("trim", "body"),
-    "grade|score|rating": ("condition", "originality"),
-    "value": ("last_ask", "price"),
-    "series": ("model", "trim"),
-}
 
 _UNITS = frozenset({"usd", "us", "dollars", "eur", "gbp", "mi", "miles", "km", "kms", "kilometers", "kilometres"})
 _IN_BRACKETS = re.compile(r"\([^)]*\)|\[[^\]]*\]")
@@ -84,10 +24,10 @@ def _joined(words: str) -> str:
     return words.replace(" ", "")
 
 
-_BY_NAME: dict[str, tuple[str, ...]] = {
-    **{_joined(name): (column,) for column, names in _DEFINITE.items() for name in names.split("|")},
-    **{_joined(name): columns for names, columns in _TWO_WAYS.items() for name in names.split("|")},
-}
+@cache
+def _by_name(layout: Layout) -> dict[str, tuple[str, ...]]:
+    single = {_joined(name): (column,) for column, names in layout.names.items() for name in names.split("|")}
+    return single | {_joined(name): columns for names, columns in layout.two_ways.items() for name in names.split("|")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +53,7 @@ class Matching:
     ignored: tuple[str, ...]
     unclear: tuple[Unclear, ...]
     missing: tuple[str, ...]
+    layout: Layout = PAST_SALE_LAYOUT
 
     def header_of(self, column: str) -> str:
         return self.headers[self.columns[column]] if column in self.columns else column
@@ -122,17 +63,23 @@ class Matching:
         return _KILOMETRES.search(self.header_of("mileage").casefold()) is not None
 
 
-def match_columns(headers: Sequence[str], *, chosen: Mapping[str, str], ignore: Collection[str] = ()) -> Matching:
+def match_columns(
+    headers: Sequence[str],
+    *,
+    chosen: Mapping[str, str],
+    ignore: Collection[str] = (),
+    layout: Layout = PAST_SALE_LAYOUT,
+) -> Matching:
     """Match headers to canonical columns. What was chosen stands; what could be two things is left open.
 
     Raises Refused only where a choice names a column or a header that is not there.
     """
     labels = label_headers(headers)
-    columns = _chosen_columns(labels, headers=headers, chosen=chosen)
+    columns = _chosen_columns(labels, headers=headers, chosen=chosen, layout=layout)
     passed_over = {_find_header(label, labels=labels, headers=headers, field="ignore") for label in ignore}
     taken = set(columns.values()) | passed_over
     meanings = {
-        place: columns_named(header)
+        place: columns_named(header, layout=layout)
         for place, header in enumerate(headers)
         if place not in taken and _plain(header) != _joined(REJECT_REASON.replace("_", " "))
     }
@@ -144,7 +91,7 @@ def match_columns(headers: Sequence[str], *, chosen: Mapping[str, str], ignore: 
         for place in range(len(headers))
         if place in passed_over or (place in meanings and place not in known)
     )
-    return Matching(labels, columns, ignored, unclear, _missing(columns, unclear=unclear))
+    return Matching(labels, columns, ignored, unclear, _missing(columns, unclear=unclear, layout=layout), layout)
 
 
 def require_clear(matching: Matching) -> None:
@@ -169,11 +116,12 @@ def require_clear(matching: Matching) -> None:
         )
 
 
-def columns_named(header: str) -> tuple[str, ...]:
+def columns_named(header: str, *, layout: Layout = PAST_SALE_LAYOUT) -> tuple[str, ...]:
     """The canonical columns that a header may mean; none if it is not a usual wording."""
+    known = _by_name(layout)
     for name in _wordings(header):
-        if name in _BY_NAME:
-            return _BY_NAME[name]
+        if name in known:
+            return known[name]
     return ()
 
 
@@ -209,17 +157,19 @@ def _wordings(header: str) -> list[str]:
     return [name for name in found if name]
 
 
-def _chosen_columns(labels: Sequence[str], *, headers: Sequence[str], chosen: Mapping[str, str]) -> dict[str, int]:
+def _chosen_columns(
+    labels: Sequence[str], *, headers: Sequence[str], chosen: Mapping[str, str], layout: Layout
+) -> dict[str, int]:
     columns: dict[str, int] = {}
     for column, header in chosen.items():
-        if column not in _DEFINITE:
-            near = get_close_matches(column, CANONICAL, n=1)
+        if column not in layout.names:
+            near = get_close_matches(column, layout.columns, n=1)
             raise Refused(
                 "sheet.no_such_column",
                 f"There is no column called “{column}”.",
                 field="columns",
                 got=column,
-                mend=f"Did you mean {near[0]}?" if near else f"The columns are {', '.join(CANONICAL)}.",
+                mend=f"Did you mean {near[0]}?" if near else f"The columns are {', '.join(layout.columns)}.",
             )
         place = _find_header(header, labels=labels, headers=headers, field=column)
         if place in columns.values():
@@ -273,9 +223,9 @@ def _settle(
     return tuple(unclear)
 
 
-def _missing(columns: Mapping[str, int], *, unclear: Sequence[Unclear]) -> tuple[str, ...]:
-    """Required columns that no header may mean. Without a result every row is a sale and has a price."""
-    wanted = REQUIRED if "result" in columns else (*REQUIRED, "price")
+def _missing(columns: Mapping[str, int], *, unclear: Sequence[Unclear], layout: Layout) -> tuple[str, ...]:
+    """Required columns that no header may mean, and those that are required for want of another."""
+    wanted = (*layout.required, *(column for column, other in layout.needed_without if other not in columns))
     maybe = {column for item in unclear for column in item.columns}
     return tuple(column for column in wanted if column not in columns and column not in maybe)
 

@@ -7,6 +7,7 @@ from typing import Literal
 
 from inventory.errors import Refused
 from inventory.rules.money import DecimalMark
+from inventory.sheets.layouts import PAST_SALE_LAYOUT, Layout
 
 DateOrder = Literal["mdy", "dmy"]
 
@@ -43,6 +44,9 @@ class Options:
     currency: str = "USD"
     sheet: str | None = None
     limits: Limits = Limits()
+    source: str = ""
+    """Where sales elsewhere were told, for rows that do not say."""
+    layout: Layout = PAST_SALE_LAYOUT
 
 
 def parse_century(text: str, *, field: str = "two_digit_years") -> int:

@@ -6,12 +6,15 @@ from datetime import date
 from enum import StrEnum
 from itertools import islice
 from pathlib import Path
+from typing import Any
 
 from inventory.sheets.cells import text_of
-from inventory.sheets.columns import CANONICAL, Matching, match_columns
+from inventory.sheets.columns import Matching, match_columns
+from inventory.sheets.kinds import PAST_SALES, Kind
+from inventory.sheets.layouts import Layout
 from inventory.sheets.options import Options
 from inventory.sheets.reading import Table, open_table
-from inventory.sheets.rows import Outcome, SalesFile, file_warnings
+from inventory.sheets.rows import Outcome, SheetFile, file_warnings
 from inventory.sheets.survey import Survey, survey_table, why_unsettled
 
 
@@ -52,14 +55,18 @@ class Preview:
     warnings: tuple[str, ...]
     rows: tuple[tuple[int, tuple[str, ...]], ...]
     """The first rows as they stand in the file, with their numbers."""
-    outcomes: tuple[Outcome, ...]
+    outcomes: tuple[Outcome[Any], ...]
     """The same rows as they would be read; empty while a blocking question is open."""
+    layout: Layout
 
 
-def preview(path: Path, *, name: str, options: Options, today: date, rows: int = 10) -> Preview:
+def preview(
+    path: Path, *, name: str, options: Options, today: date, rows: int = 10, kind: Kind[Any] = PAST_SALES
+) -> Preview:
     """Look at a file without importing it. Raises Refused only where the file itself cannot be read."""
+    options = kind.answered(options)
     table = open_table(path, name=name, options=options)
-    matching = match_columns(table.headers, chosen=options.columns, ignore=options.ignore)
+    matching = match_columns(table.headers, chosen=options.columns, ignore=options.ignore, layout=kind.layout)
     survey = survey_table(table, matching=matching)
     warnings = file_warnings(table, matching=matching, survey=survey)
     questions = (
@@ -67,18 +74,21 @@ def preview(path: Path, *, name: str, options: Options, today: date, rows: int =
         *_about_order(survey, matching=matching, options=options),
         *_about_centuries(survey, options=options),
     )
-    source = SalesFile(table, matching, survey, options, today, warnings)
+    source = SheetFile(kind, table, matching, survey, options, today, warnings)
     outcomes = () if any(question.blocks for question in questions) else tuple(islice(source, rows))
     return Preview(
         described=table.described,
         total=survey.rows,
         headers=matching.headers,
-        matched=tuple((column, matching.header_of(column)) for column in CANONICAL if column in matching.columns),
+        matched=tuple(
+            (column, matching.header_of(column)) for column in kind.layout.columns if column in matching.columns
+        ),
         ignored=matching.ignored,
         questions=questions,
         warnings=warnings,
         rows=_first_rows(table, count=rows),
         outcomes=outcomes,
+        layout=kind.layout,
     )
 
 
@@ -126,5 +136,9 @@ def _about_centuries(survey: Survey, *, options: Options) -> list[Question]:
     if survey.two_digit_dates and options.two_digit_dates is None:
         text = "Dates have years of two figures. Which century do they mean?"
         examples, count = tuple(survey.two_digit_date_examples), survey.two_digit_dates
-        found.append(Question(Asked.TWO_DIGIT_DATES, "ended_on", text, ("19xx", "20xx"), examples, count, blocks=False))
+        found.append(
+            Question(
+                Asked.TWO_DIGIT_DATES, options.layout.dates[-1], text, ("19xx", "20xx"), examples, count, blocks=False
+            )
+        )
     return found

@@ -3,23 +3,23 @@
 import csv
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TextIO
+from typing import Any, TextIO
 
 from inventory.sheets.cells import Cell, escape_formula, raw_text, strip_escape, text_of
 from inventory.sheets.columns import REJECT_REASON
 from inventory.sheets.dates import has_two_digit_year, order_shown, read_date
 from inventory.sheets.options import DateOrder
-from inventory.sheets.rows import Reject, SalesFile
+from inventory.sheets.rows import Reject, SheetFile
 
 
-def save_rejects(path: Path, *, rejects: Iterable[Reject], source: SalesFile) -> int:
+def save_rejects(path: Path, *, rejects: Iterable[Reject], source: SheetFile[Any]) -> int:
     """Write the rejects of a file beside a reason column; the number of rows written."""
     # The mark at the start lets spreadsheet programs read the file as UTF-8.
     with path.open("w", encoding="utf-8-sig", newline="") as file:
         return write_rejects(file, rejects=rejects, source=source)
 
 
-def write_rejects(out: TextIO, *, rejects: Iterable[Reject], source: SalesFile) -> int:
+def write_rejects(out: TextIO, *, rejects: Iterable[Reject], source: SheetFile[Any]) -> int:
     """Write header and rows as CSV with commas.
 
     Cells that a spreadsheet program would run as a formula get an apostrophe in front, which the reader

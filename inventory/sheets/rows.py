@@ -1,21 +1,19 @@
-"""Runs through a file of past sales and gives back, row by row, a sale, a repeat or a reject."""
+"""Runs through a file and gives back, row by row, what it holds, a repeat or a reject."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 from inventory.errors import Refused
-from inventory.rules.words import OdometerStatus, Result
+from inventory.rules.words import OdometerStatus
 from inventory.sheets.cells import (
     Cell,
     has_control_characters,
-    known_text,
     raw_text,
     refuse_broken,
-    refuse_not_text,
     shown,
     strip_escape,
     text_of,
@@ -23,21 +21,26 @@ from inventory.sheets.cells import (
 from inventory.sheets.columns import Matching, match_columns, require_clear
 from inventory.sheets.dates import read_date
 from inventory.sheets.figures import Mileage, read_mileage, read_money, read_score, read_year
+from inventory.sheets.kinds import PAST_SALES, Kind, Record
 from inventory.sheets.options import DateOrder, Options
+from inventory.sheets.readers import read_mail, read_phone, read_rate, read_text
 from inventory.sheets.reading import Table, open_table
-from inventory.sheets.sale import YEARS_AHEAD, Fault, Sale, contradictions, oddities, stock_key
+from inventory.sheets.sale import YEARS_AHEAD, Fault, Sale, stock_key
 from inventory.sheets.serials import read_stock_number, read_vin, vin_remarks
-from inventory.sheets.survey import DATE_COLUMNS, Survey, require_settled, survey_table
+from inventory.sheets.survey import Survey, require_settled, survey_table
 from inventory.sheets.words import read_choice, read_modifications
 
 Progress = Callable[[int, int], None]
 
-LONGEST_TEXT = 200
 _PROGRESS_EVERY = 500
-_TEXT_COLUMNS = ("make", "model", "trim", "body", "engine", "transmission", "color")
-_CHOICE_COLUMNS = ("build_class", "title_brand", "result", "reason", "channel")
-_MONEY_COLUMNS = ("price", "first_ask", "last_ask")
-_REQUIRED_VALUES = ("year", "make", "model", "ended_on")
+_TEXT_COLUMNS = {
+    **dict.fromkeys(("make", "model", "trim", "body", "engine", "transmission", "color", "note", "vin_reason"), 200),
+    **dict.fromkeys(("source", "consignor_name", "signed_by"), 120),
+    "place": 60, "key_tag": 20,
+}  # fmt: skip
+_CHOICE_COLUMNS = ("build_class", "title_brand", "result", "reason", "channel", "sold", "premium", "odometer_status")
+_MONEY_COLUMNS = ("price", "first_ask", "last_ask", "commission_minimum", "commission_flat", "floor", "ask")
+R = TypeVar("R", bound=Record)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,14 +53,18 @@ class Warned:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class Row(Generic[R]):
     """A good row. `row` is its number in the file, the header being row 1."""
 
     row: int
-    sale: Sale
+    record: R
     content_hash: str
     warnings: tuple[Warned, ...]
     cells: tuple[Cell, ...]
+
+    @property
+    def sale(self) -> R:
+        return self.record
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +100,7 @@ class Reject:
         return " ".join([first.reason, *(f"Also {fault.column}: {fault.reason}" for fault in others)])
 
 
-Outcome = Row | Repeat | Reject
+Outcome = Row[R] | Repeat | Reject
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,9 +115,10 @@ class _Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class SalesFile:
+class SheetFile(Generic[R]):
     """An opened file whose questions are all answered. Each `for` runs through it from the top."""
 
+    kind: Kind[R]
     table: Table
     matching: Matching
     survey: Survey
@@ -128,30 +136,41 @@ class SalesFile:
     def headers(self) -> tuple[str, ...]:
         return self.table.headers
 
-    def __iter__(self) -> Iterator[Outcome]:
+    def __iter__(self) -> Iterator[Outcome[R]]:
         orders = dict(self.survey.orders(self.options))
         reading = _Reading(self.matching, self.options, orders, self.today)
         reading.readers.update(_readers(reading))
-        seen = _Seen(self.matching)
+        seen = _Seen(self.matching.header_of("stock_number"))
+        width = len(self.headers)
         for done, (number, cells) in enumerate(self.table.records(), start=1):
-            yield seen.judged(_outcome(number, cells=tuple(cells), reading=reading, width=len(self.headers)))
+            yield seen.judged(_outcome(number, cells=tuple(cells), reading=reading, width=width, kind=self.kind))
             if self.progress is not None and (done % _PROGRESS_EVERY == 0 or done == self.total):
                 self.progress(done, self.total)
 
 
-def read_sales(path: Path, *, name: str, options: Options, today: date, progress: Progress | None = None) -> SalesFile:
+def read_sales(
+    path: Path, *, name: str, options: Options, today: date, progress: Progress | None = None
+) -> SheetFile[Sale]:
+    """Open a file of past sales."""
+    return read_sheet(path, kind=PAST_SALES, name=name, options=options, today=today, progress=progress)
+
+
+def read_sheet(
+    path: Path, *, kind: Kind[R], name: str, options: Options, today: date, progress: Progress | None = None
+) -> SheetFile[R]:
     """Open a file and settle its columns and dates. Raises Refused where that cannot be done.
 
     `name` is what its owner calls it (the ending must fit the content). The result is run through with
     `for`; it keeps no rows, only what recognises repeats.
     """
+    options = kind.answered(options)
     table = open_table(path, name=name, options=options)
-    matching = match_columns(table.headers, chosen=options.columns, ignore=options.ignore)
+    matching = match_columns(table.headers, chosen=options.columns, ignore=options.ignore, layout=kind.layout)
     require_clear(matching)
     survey = survey_table(table, matching=matching)
     require_settled(survey, options=options, matching=matching)
     warnings = file_warnings(table, matching=matching, survey=survey)
-    return SalesFile(table, matching, survey, options, today, warnings, progress)
+    return SheetFile(kind, table, matching, survey, options, today, warnings, progress)
 
 
 def file_warnings(table: Table, *, matching: Matching, survey: Survey) -> tuple[str, ...]:
@@ -171,16 +190,16 @@ def file_warnings(table: Table, *, matching: Matching, survey: Survey) -> tuple[
 class _Seen:
     """The stock numbers and contents met so far in this file."""
 
-    def __init__(self, matching: Matching) -> None:
-        self._header = matching.header_of("stock_number")
+    def __init__(self, header: str) -> None:
+        self._header = header
         self._by_stock: dict[str, tuple[int, bytes]] = {}
         self._by_content: dict[bytes, int] = {}
 
-    def judged(self, outcome: Row | Reject) -> Outcome:
+    def judged(self, outcome: Row[R] | Reject) -> Outcome[R]:
         if isinstance(outcome, Reject):
             return outcome
         digest = bytes.fromhex(outcome.content_hash)
-        stock = outcome.sale.stock_number
+        stock = outcome.record.stock_number
         if stock is None:
             first = self._by_content.setdefault(digest, outcome.row)
             return outcome if first == outcome.row else _repeat(outcome, of=first)
@@ -194,13 +213,13 @@ class _Seen:
         return Reject(outcome.row, (fault,), outcome.cells)
 
 
-def _repeat(outcome: Row, *, of: int) -> Repeat:
-    column = "stock_number" if outcome.sale.stock_number else ""
+def _repeat(outcome: Row[Any], *, of: int) -> Repeat:
+    column = "stock_number" if outcome.record.stock_number else ""
     warning = Warned(outcome.row, column, f"Row {outcome.row} says the same as row {of}; it counts once.")
     return Repeat(outcome.row, of, warning, outcome.cells)
 
 
-def _outcome(number: int, *, cells: tuple[Cell, ...], reading: _Reading, width: int) -> Row | Reject:
+def _outcome(number: int, *, cells: tuple[Cell, ...], reading: _Reading, width: int, kind: Kind[R]) -> Row[R] | Reject:
     fault = _shape_fault(cells, width=width)
     if fault is not None:
         return Reject(number, (fault,), cells)
@@ -208,18 +227,17 @@ def _outcome(number: int, *, cells: tuple[Cell, ...], reading: _Reading, width: 
     remarks = values.pop("remarks")
     if faults:
         return Reject(number, tuple(faults), cells)
-    sale = Sale(**values)
+    record = kind.make(values, options=reading.options)
     faults = [
         _fault(column, value=_as_written(cells, column=column, reading=reading), reason=reason, reading=reading)
-        for column, reason in contradictions(sale, today=reading.today)
+        for column, reason in kind.contradictions(record, today=reading.today)
     ]
     if faults:
         return Reject(number, tuple(faults), cells)
-    remarks += [*oddities(sale), *(("vin", remark) for remark in vin_remarks(sale.vin, year=sale.year))]
-    if sale.result == Result.SOLD and sale.reason is not None:
-        sale = replace(sale, reason=None)
+    remarks += [*kind.oddities(record), *(("vin", remark) for remark in vin_remarks(record.vin, year=record.year))]
+    record = kind.kept(record)
     warnings = tuple(Warned(number, column, message) for column, message in remarks if message)
-    return Row(number, sale, sale.content_hash(), warnings, cells)
+    return Row(number, record, record.content_hash(), warnings, cells)
 
 
 def _shape_fault(cells: Sequence[Cell], *, width: int) -> Fault | None:
@@ -258,11 +276,9 @@ def _values(cells: Sequence[Cell], *, reading: _Reading) -> tuple[dict[str, Any]
     bad = {fault.column for fault in faults}
     faults.extend(
         _fault(column, value="", reason=f"The {column.replace('_', ' ')} is missing. Enter it.", reading=reading)
-        for column in _REQUIRED_VALUES
+        for column in reading.matching.layout.required
         if found.get(column) is None and column not in bad
     )
-    if found.get("result") is None:
-        found["result"] = Result.SOLD.value
     return found, faults
 
 
@@ -322,27 +338,15 @@ def _readers(reading: _Reading) -> dict[str, Callable[[Cell], Any]]:
             decimal_mark=options.decimal_mark,
         ),
         "modifications": partial(read_modifications, field="modifications"),
-        "odometer_status": partial(read_choice, field="odometer_status"),
+        "consignor_email": partial(read_mail, field="consignor_email"),
+        "consignor_phone": partial(read_phone, field="consignor_phone"),
+        "commission_rate": partial(read_rate, field="commission_rate"),
     }
-    readers |= {column: partial(_read_text, field=column) for column in _TEXT_COLUMNS}
+    readers |= {column: partial(read_text, field=column, longest=most) for column, most in _TEXT_COLUMNS.items()}
     readers |= {column: partial(read_choice, field=column) for column in _CHOICE_COLUMNS}
     readers |= {column: partial(money, field=column) for column in _MONEY_COLUMNS}
     readers |= {column: partial(read_score, field=column) for column in ("condition", "originality")}
-    for column in DATE_COLUMNS:
+    for column in reading.matching.layout.dates:
         order = reading.orders.get(column)
         readers[column] = partial(read_date, field=column, order=order, century=options.two_digit_dates)
     return {column: readers[column] for column in reading.matching.columns}
-
-
-def _read_text(cell: Cell, *, field: str) -> str | None:
-    refuse_not_text(cell, field=field)
-    text = known_text(cell)
-    if len(text) > LONGEST_TEXT:
-        raise Refused(
-            "sheet.too_long",
-            f"{shown(text)} has {len(text)} characters.",
-            field=field,
-            got=text,
-            mend=f"Enter text of at most {LONGEST_TEXT} characters.",
-        )
-    return text or None

@@ -3,13 +3,15 @@
 import hashlib
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import date
 from decimal import Decimal
 from itertools import pairwise
+from typing import Any
 
 from inventory.rules.identity import FIRST_YEAR
 from inventory.rules.words import OdometerStatus, Result
+from inventory.sheets.options import Options
 
 YEARS_AHEAD = 2
 """A model year may run ahead of the calendar by this much."""
@@ -60,10 +62,24 @@ class Sale:
     channel: str | None = None
 
     def content_hash(self) -> str:
-        """SHA-256 over all values; the same for the same facts however file, case and spacing write them."""
-        parts = [[field.name, _canonical(getattr(self, field.name))] for field in fields(self)]
-        parts = sorted(part for part in parts if part[1] is not None)
-        return hashlib.sha256(json.dumps(parts, separators=(",", ":")).encode()).hexdigest()
+        return hash_of(self)
+
+
+def hash_of(record: Any) -> str:
+    """SHA-256 over all values; the same for the same facts however file, case and spacing write them."""
+    parts = [[field.name, _canonical(getattr(record, field.name))] for field in fields(record)]
+    parts = sorted(part for part in parts if part[1] is not None)
+    return hashlib.sha256(json.dumps(parts, separators=(",", ":")).encode()).hexdigest()
+
+
+def make(values: dict[str, Any], *, options: Options) -> Sale:
+    """A sale from the values of a row; without a result the vehicle was sold."""
+    return Sale(**{**values, "result": values.get("result") or Result.SOLD.value})
+
+
+def kept(sale: Sale) -> Sale:
+    """A reason beside a sale is not kept."""
+    return replace(sale, reason=None) if sale.result == Result.SOLD and sale.reason is not None else sale
 
 
 def stock_key(stock_number: str) -> str:
@@ -100,13 +116,18 @@ def _about_dates(sale: Sale, *, today: date) -> Iterator[tuple[str, str]]:
     dated = (("arrived_on", sale.arrived_on), ("listed_on", sale.listed_on), ("ended_on", sale.ended_on))
     known = [(column, day) for column, day in dated if day is not None]
     for column, day in known:
-        if day > today:
-            yield column, f"{day} lies in the future. Check the date."
-        if day.year < FIRST_YEAR:
-            yield column, f"{day} is before there were motor cars. Check the year."
+        yield from impossible_day(day, column=column, today=today)
     for (earlier, before), (column, day) in pairwise(known):
         if day < before:
             yield column, f"{day} is before {earlier} {before}. Correct one of them."
+
+
+def impossible_day(day: date, *, column: str, today: date) -> Iterator[tuple[str, str]]:
+    """Why something that has happened cannot have happened on that day."""
+    if day > today:
+        yield column, f"{day} lies in the future. Check the date."
+    if day.year < FIRST_YEAR:
+        yield column, f"{day} is before there were motor cars. Check the year."
 
 
 def _near(price: Decimal, *, ask: Decimal) -> bool:

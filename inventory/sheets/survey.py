@@ -12,7 +12,6 @@ from inventory.sheets.figures import is_two_digit_year
 from inventory.sheets.options import DateOrder, Options
 from inventory.sheets.reading import Table
 
-DATE_COLUMNS = ("arrived_on", "listed_on", "ended_on")
 _MOST_EXAMPLES = 5
 _LOW_SCALE = 10
 _ENOUGH_SCORES = 5
@@ -82,7 +81,7 @@ class Survey:
 def survey_table(table: Table, *, matching: Matching) -> Survey:
     """Run through all rows once. Raises Refused where the file itself cannot be read to its end."""
     places = matching.columns
-    found = Survey(dates={column: DateEvidence() for column in DATE_COLUMNS if column in places})
+    found = Survey(dates={column: DateEvidence() for column in matching.layout.dates if column in places})
     dated = [(places[column], seen) for column, seen in found.dates.items()]
     scored = [(places[column], column) for column in ("condition", "originality") if column in places]
     year = places.get("year")

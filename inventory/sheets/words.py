@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping
 
 from inventory.errors import Refused
+from inventory.rules.floor_words import Premium
 from inventory.rules.words import (
     BuildClass,
     OdometerStatus,
@@ -64,6 +65,19 @@ CHOICES: dict[str, _Wordings] = {
         SaleChannel.EVENT: "event|at an event|show|car show|meet|auction",
         SaleChannel.TRADE_NETWORK: "trade network|to the trade|trade|dealer|wholesale",
         SaleChannel.OTHER: "other|referral",
+    },
+    "sold": {
+        "sold": "sold|sale|s|yes|y|true|sold on the day|sold after",
+        "not sold": "not sold|no|n|false|unsold|no sale|bid|high bid|bid to|reserve not met|rnm|not met|passed"
+        "|bid not accepted|withdrawn|did not sell",
+    },
+    "premium": {
+        Premium.INCLUDED: "included|inside|inside the price|with premium|incl|incl premium|yes|y|all in|inside price"
+        "|fees included|with fees|included in price",
+        Premium.ADDED: "added|on top|on top of the price|came on top of the price|plus premium|plus|plus fees"
+        "|excl|excluded|not included|without premium|hammer|before premium|before fees",
+        Premium.NONE: "none|no premium|there was none|no fees|no fee|private sale|zero|0",
+        Premium.NOT_SAID: "not said|not stated|unknown",
     },
 }
 

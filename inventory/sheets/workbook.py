@@ -15,8 +15,9 @@ from python_calamine import (
 
 from inventory.errors import Refused
 from inventory.sheets.cells import Broken, Cell, shown, text_of
-from inventory.sheets.columns import REQUIRED, match_columns
+from inventory.sheets.columns import match_columns
 from inventory.sheets.guard import SheetScan, scan_workbook
+from inventory.sheets.layouts import Layout
 from inventory.sheets.options import Options
 
 Records = Callable[[], Iterator[tuple[int, list[Cell]]]]
@@ -27,7 +28,7 @@ def workbook_records(path: Path, *, options: Options) -> tuple[Records, str, tup
     scans = scan_workbook(path, limits=options.limits)
     with _refusing_reader_faults(), path.open("rb") as file:
         book = CalamineWorkbook.from_filelike(file)
-        name = _choose_sheet(book, scans=scans, wanted=options.sheet)
+        name = _choose_sheet(book, scans=scans, options=options)
         sheet = book.get_sheet_by_name(name)
     others = tuple(other for other in _sheets_with_cells(book.sheets_metadata, scans=scans) if other != name)
     scan = scans[name]
@@ -51,9 +52,10 @@ def _records(sheet: CalamineSheet, *, scan: SheetScan) -> Iterator[tuple[int, li
             yield number, cells
 
 
-def _choose_sheet(book: CalamineWorkbook, *, scans: dict[str, SheetScan], wanted: str | None) -> str:
+def _choose_sheet(book: CalamineWorkbook, *, scans: dict[str, SheetScan], options: Options) -> str:
     """The sheet asked for, the only one with cells, or the only one with the columns that are needed."""
     names = _sheets_with_cells(book.sheets_metadata, scans=scans)
+    wanted = options.sheet
     if wanted is not None:
         if wanted not in names:
             raise _which_sheet(f"There is no sheet “{wanted}” with cells", names=names)
@@ -62,7 +64,7 @@ def _choose_sheet(book: CalamineWorkbook, *, scans: dict[str, SheetScan], wanted
         raise Refused("sheet.empty", "The workbook is empty.", mend="Send a sheet with a header and rows.")
     if len(names) == 1:
         return names[0]
-    fitting = [name for name in names if _has_needed_columns(book.get_sheet_by_name(name))]
+    fitting = [name for name in names if _has_needed_columns(book.get_sheet_by_name(name), layout=options.layout)]
     if len(fitting) != 1:
         raise _which_sheet("The workbook has several sheets", names=names)
     return fitting[0]
@@ -79,11 +81,11 @@ def _sheets_with_cells(sheets: list[SheetMetadata], *, scans: dict[str, SheetSca
     ]
 
 
-def _has_needed_columns(sheet: CalamineSheet) -> bool:
+def _has_needed_columns(sheet: CalamineSheet, *, layout: Layout) -> bool:
     rows = (row for row in sheet.iter_rows() if any(cell != "" for cell in row)) if sheet.start else iter(())
     headers = [text_of(cell) for cell in next(rows, [])]
-    found = match_columns(headers, chosen={})
-    return not set(REQUIRED) & set(found.missing)
+    found = match_columns(headers, chosen={}, layout=layout)
+    return not set(layout.required) & set(found.missing)
 
 
 @contextmanager
