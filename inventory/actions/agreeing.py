@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db import transaction
 
-from inventory.actions import logbook
+from inventory.actions import logbook, owning
 from inventory.actions.writing import add, change, check_alone, locked, trade_day
 from inventory.errors import Refused
 from inventory.models import Consent, Consignment, LienQuote, Terms
@@ -73,6 +73,7 @@ def agree_terms(consignment_id: int, *, terms: NewTerms, by: Actor, at: datetime
     """
     require(by, Act.AGREE_TERMS)
     stay = locked(consignment_id, version=version)
+    owning.refuse_own(stay, what="there is nobody to agree terms with")
     _refuse_after_sale(stay)
     return _append(stay, columns=_columns(terms), said_by=by.name, by=by, at=at)
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from inventory.actions import logbook
+from inventory.actions import logbook, owning
 from inventory.actions.agreeing import refuse_settled
 from inventory.actions.writing import add, again, change, check, locked, trade_day
 from inventory.errors import NotFound, Refused
@@ -33,6 +33,7 @@ def add_charge(
     stay = locked(consignment_id)
     if (known := again(Charge, client_key=client_key)) is not None:
         return known
+    owning.refuse_own(stay, what="nobody is charged for it")
     refuse_settled(stay)
     if not agreed_by.strip():
         raise Refused(

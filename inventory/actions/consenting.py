@@ -7,10 +7,10 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from inventory.actions import agreeing, asking, charging, conceding, logbook
+from inventory.actions import agreeing, asking, charging, conceding, logbook, owning
 from inventory.actions.writing import add, again, change, locked, trade_day
 from inventory.errors import NotFound, Refused
-from inventory.models import ConsentAnswer, ConsentRequest, Consignment, StatusLink, Terms
+from inventory.models import ConsentAnswer, ConsentRequest, Consignment, StatusLink, Terms, WorkOrder
 from inventory.queries import consents, facts
 from inventory.rules import money
 from inventory.rules.consent import ONE_AT_A_TIME, text_of
@@ -65,6 +65,7 @@ def _kind(given: str) -> ConsentKind:
 
 def _check(stay: Consignment, *, question: Question, kind: ConsentKind, at: datetime) -> Terms | None:
     """Refuse what could not take effect anyway."""
+    owning.refuse_own(stay, what="nobody is asked about it")
     today = trade_day(at)
     if question.answer_by is not None and question.answer_by < today:
         raise Refused("answer_by_past", f"{question.answer_by} is past.", field="answer_by",
@@ -132,6 +133,12 @@ def take_back(request_id: int, *, by: Actor, at: datetime) -> ConsentAnswer:
     require(by, Act.ASK_CONSENT)
     row = _locked_request(ConsentRequest.objects.filter(pk=request_id).first())
     return _answer(row, result=ConsentResult.TAKEN_BACK, given_by=by.name, how="by the lot", link=None, by=by, at=at)
+
+
+def drop(row: ConsentRequest, *, how: str, by: Actor, at: datetime) -> ConsentAnswer:
+    """What was asked about has gone or changed: inside the caller's transaction, with the stay locked."""
+    open_row = _locked_request(row)
+    return _answer(open_row, result=ConsentResult.TAKEN_BACK, given_by=by.name, how=how, link=None, by=by, at=at)
 
 
 @transaction.atomic
@@ -219,6 +226,8 @@ def _take_effect(row: ConsentRequest, *, said: ConsentAnswer, by: Actor, at: dat
     elif kind is ConsentKind.ASK:
         asking.append_agreed(stay, amount=row.amount, asked_by=row.by, by=by, at=at)
     elif kind is ConsentKind.CHARGE:
+        if WorkOrder.objects.filter(consent=row).exists():
+            return  # work is charged when its invoice is there, and at most this much
         charging.append_agreed(row, agreed_by=said.given_by, by=by, at=at)
     else:
         conceding.append_agreed(row, by=by, at=at)

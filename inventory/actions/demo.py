@@ -20,6 +20,7 @@ from inventory.actions import (  # fmt: skip
     demo_money,
     demo_prospects,
     demo_walk,
+    demo_work,
     figures,
     importing,
     importing_elsewhere,
@@ -117,6 +118,7 @@ def load(*, at: datetime) -> DemoLot:
             demo_money.load(at=at)
             demo_prospects.load(at=at)
             demo_interest.load(at=at)
+            demo_work.load(at=at)
     if ModelFit.objects.count() < FITS:
         pricing.fit_prices(by=BY, at=at, refits=REFITS)
         pricing.price_stock(by=BY, at=at)

@@ -1,7 +1,7 @@
 """The intake inspection is walked: checks graded, the walk finished and frozen."""
 
 import uuid
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -20,10 +20,11 @@ from inventory.models import (
     ScorePolicy,
     StationVisit,
     VehicleFeature,
+    WorkOrder,
 )
-from inventory.queries.facts import open_inspection
+from inventory.queries.facts import finished_inspection, open_inspection
 from inventory.queries.flags import drives_stopped, flag_line
-from inventory.queries.inspections import answers_of, kind_of, latest_results, results_of
+from inventory.queries.inspections import answers_of, kind_of, latest_results, results_of, wording_of
 from inventory.queries.ledger import ledger_of
 from inventory.rules import catalogue, scores
 from inventory.rules.catalogue import CHECKS, STATION_OF, Check, Feature, Station, asked, asked_codes
@@ -90,6 +91,39 @@ def begin_inspection(consignment_id: int, *, by: Actor, at: datetime) -> IntakeI
     )  # fmt: skip
     logbook.record("inspection.begun", row, by=by, at=at, consignment=stay, number=row.number)
     return row
+
+
+def begin_regrade(order: WorkOrder, *, by: Actor, at: datetime) -> IntakeInspection:
+    """Open a walk of what was worked on, inside the caller's transaction; what else was found is carried over."""
+    require(by, Act.INSPECT)
+    stay = locked(order.consignment_id)
+    known, last = open_inspection(stay), finished_inspection(stay)
+    if known is not None and known.work_order_id == order.pk:
+        return known
+    if known is not None or last is None:
+        raise Refused(
+            "inspection_open", f"{stay.stock_number} is being inspected, or never was to the end.", field="inspection",
+            mend="Finish that inspection first.",
+        )  # fmt: skip
+    row = add(
+        IntakeInspection(
+            consignment=stay, number=last.number + 1, policy=current_policy(by=by, at=at), begun_at=at,
+            begun_by=by.name, work_order=order,
+        )
+    )  # fmt: skip
+    kept = add_all([_carried(was, to=row) for code, was in latest_results(last).items() if code not in order.checks])
+    logbook.record(
+        "inspection.regrade", row, by=by, at=at, consignment=stay, number=row.number, what=order.what,
+        carried=len(kept), was=last.number,
+    )  # fmt: skip
+    return row
+
+
+def _carried(was: CheckResult, *, to: IntakeInspection) -> CheckResult:
+    """The same statement, by whom and when it was made."""
+    same = ("check_code", "verdict", "grade", "basis", "reading", "unit", "compared_with", "note", "told_at", "device",
+            "by", "at")  # fmt: skip
+    return CheckResult(inspection=to, carried_from=was, **{name: getattr(was, name) for name in same})
 
 
 @transaction.atomic
@@ -293,6 +327,7 @@ def finish_inspection(consignment_id: int, *, by: Actor, at: datetime) -> Intake
     if scores.renewed(row.policy.weights) != row.policy.weights:  # begun before the catalogue grew
         change(row, policy=current_policy(by=by, at=at))
     applying = asked_codes(**kind_of(stay.vehicle))
+    _refuse_unanswered(row, asked=applying)
     condition = scores.condition(results_of(row), policy=row.policy.weights, asked=applying)
     if condition is None:
         raise Refused(
@@ -315,6 +350,19 @@ def finish_inspection(consignment_id: int, *, by: Actor, at: datetime) -> Intake
     if stay.state == State.ON_LOT:
         move(stay.pk, to=State.INSPECTED, by=by, at=at)
     return row
+
+
+def _refuse_unanswered(row: IntakeInspection, *, asked: Collection[str]) -> None:
+    """A look at what was worked on answers each of it; *not seen* is an answer too."""
+    if row.work_order is None:
+        return
+    known = latest_results(row)
+    left = [wording_of(code) for code in row.work_order.checks if code in asked and code not in known]
+    if left:
+        raise Refused(
+            "not_graded_again", f"Not graded again yet: {', '.join(left)}.", field="inspection",
+            mend="Grade them, or say that they were not seen.",
+        )  # fmt: skip
 
 
 def _open(stay: Consignment) -> IntakeInspection:

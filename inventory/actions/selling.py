@@ -119,7 +119,8 @@ def _forfeit(stay: Consignment, *, deal: Deal) -> dict[str, Decimal]:
         raise Refused("no_deposit", "Nothing of a deposit has cleared: there is nothing to keep.",
                       field="deposit_fate", mend="Choose that it is returned.")  # fmt: skip
     terms = facts.terms_of(stay)
-    share = split_forfeit(amount, percent=terms.forfeit_percent if terms else None)
+    percent = money.ZERO if stay.consignor.is_lot else terms.forfeit_percent if terms else None
+    share = split_forfeit(amount, percent=percent)
     return {"forfeited": amount, "forfeited_to_consignor": share}
 
 

@@ -9,7 +9,7 @@ from django.core.files import File
 from django.db import transaction
 from django.db.models import Max
 
-from inventory.actions import logbook
+from inventory.actions import logbook, owning
 from inventory.actions.moving import move
 from inventory.actions.writing import add, again, keep_file, locked, locked_lot, trade_day
 from inventory.errors import NotFound, Refused
@@ -42,6 +42,7 @@ def approve_settlement(
     require(by, Act.APPROVE_SETTLEMENT)
     locked_lot()  # one number at a time
     stay = locked(consignment_id, version=version)
+    owning.refuse_own(stay, what="nobody is paid for it")
     _come_to_settle(stay, by=by, at=at)
     today = trade_day(at)
     day = _pay_date(pay_on, today=today)

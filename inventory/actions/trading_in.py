@@ -5,12 +5,13 @@ from datetime import datetime
 
 from django.db import transaction
 
-from inventory.actions import intake, logbook
+from inventory.actions import intake, logbook, owning
 from inventory.actions.intake import Arrival
-from inventory.actions.writing import add, change, locked, locked_lot
+from inventory.actions.writing import change, locked, locked_lot
 from inventory.errors import Refused
-from inventory.models import Consignment, Consignor, Lot
+from inventory.models import Consignment
 from inventory.queries import facts
+from inventory.rules.floor_words import OwnCostKind
 from inventory.rules.roles import Act, Actor, require
 from inventory.rules.states import State
 
@@ -32,15 +33,14 @@ def log_trade(consignment_id: int, *, vehicle: Arrival, by: Actor, at: datetime)
             "done_already", f"The trade is logged as {deal.trade_stay.stock_number}.", field="year",
             got=deal.trade_stay.stock_number,
         )  # fmt: skip
-    owner = _the_lot_itself(lot, at=at)
+    owner = owning.the_lot_itself(lot, at=at)
     given = replace(vehicle, consignor_id=owner.pk, consignor_name="")
     own = intake.log_vehicle(given, by=by, at=at)
     change(deal, trade_stay=own)
+    worth = deal.trade_value or deal.trade_allowance  # where nobody said its worth, what it was taken in for
+    cost = owning.Cost(
+        kind=OwnCostKind.TRADE, what=f"in the sale of {stay.stock_number}", amount=worth, paid_to=deal.buyer
+    )
+    owning.append_cost(own, cost=cost, by=by, at=at)
     logbook.record("deal.trade_logged", deal, by=by, at=at, consignment=stay, stock_number=own.stock_number)
     return own
-
-
-def _the_lot_itself(lot: Lot, *, at: datetime) -> Consignor:
-    """The lot among the consignors, so that its own vehicles stand on the same screens; apart in every money report."""
-    known = Consignor.objects.filter(is_lot=True).first()
-    return known or add(Consignor(name=lot.name, is_lot=True, created_at=at))

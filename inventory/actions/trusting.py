@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from inventory.actions import logbook
+from inventory.actions import logbook, owning
 from inventory.actions.writing import add, again, locked, trade_day
 from inventory.errors import Refused
 from inventory.models import BankBalance, TrustMovement
@@ -34,6 +34,7 @@ def move_money(
     if kind not in TrustKind.values:
         raise Refused("kind_unknown", f"“{kind}” is no way that money goes.", field="kind", got=kind,
                       mend=f"Give one of {', '.join(TrustKind.labels)}.")  # fmt: skip
+    owning.refuse_own(stay, what="its money is not in the trust account")
     money.check_amount(amount, field="amount", minimum=money.CENT)
     standing = ledger_of(stay).standing
     _refuse_beyond(amount, may_go=_may_go(standing, kind=TrustKind(kind)), kind=TrustKind(kind))

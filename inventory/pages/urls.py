@@ -20,6 +20,7 @@ from inventory.pages import (
     media,
     messages,
     onboarding,
+    own_stock,
     papers,
     past_sales,
     policy,
@@ -44,6 +45,7 @@ from inventory.pages import (
     vehicle_file,
     walk,
     what_if,
+    work,
 )
 
 urlpatterns = [
@@ -165,6 +167,14 @@ urlpatterns = [
     path("for-sale/<uuid:code>/", for_sale.for_sale, name="for_sale"),
     path("for-sale/<uuid:code>/photos/<uuid:photo>/", for_sale.photo, name="for_sale_photo"),
     path("for-sale/<uuid:code>/photos/<uuid:photo>/small/", for_sale.small_photo, name="for_sale_small_photo"),
+    path("floor/work/", work.work_orders, name="work_orders"),
+    path("vehicles/<str:stock_number>/work/", work.work, name="work"),
+    path("vehicles/<str:stock_number>/work/open/", work.open_work, name="open_work"),
+    path("vehicles/<str:stock_number>/work/<uuid:code>/<slug:deed>/", work.work_step, name="work_step"),
+    path("own-stock/", own_stock.own_stock, name="own_stock"),
+    path("own-stock/buy/", own_stock.buy_vehicle, name="buy_vehicle"),
+    path("own-stock/<str:stock_number>/", own_stock.own_vehicle, name="own_vehicle"),
+    path("own-stock/<str:stock_number>/<slug:deed>/", own_stock.own_deed, name="own_deed"),
     path("past-sales/", past_sales.past_sales, name="past_sales"),
     path("past-sales/<int:outcome_id>/", comparison.past_sale, name="past_sale"),
     path("past-sales/import/", past_sales.upload, name="import_sales"),

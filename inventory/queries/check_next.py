@@ -211,7 +211,7 @@ def _late_inspections() -> Any:
 
 def _grades_given() -> Counter[int]:
     """How often each grade was given on the lot's last finished inspections; of one check the answer that counts."""
-    rows = CheckResult.objects.filter(inspection__in=_late_inspections().values("pk"))
+    rows = CheckResult.objects.filter(inspection__in=_late_inspections().values("pk"), carried_from__isnull=True)
     told = rows.order_by(Coalesce("told_at", "at"), "device", "pk").values_list("inspection_id", "check_code", "grade")
     counts = {(inspection, code): grade for inspection, code, grade in told}
     return Counter(grade for grade in counts.values() if grade is not None)

@@ -345,6 +345,7 @@ def facts_of(
         moved_by=consignment.state_by,
         moved_at=timezone.localtime(consignment.state_at).strftime("%Y-%m-%d %H:%M"),
         acts_as_owner=by.role == Role.OWNER,
+        is_own=consignment.consignor.is_lot,
         inspection_finished=finished_inspection(consignment) is not None,
         terms_signed=terms is not None and is_accepted(terms),
         agreement_ends_on=terms.ends_on if terms else None,
@@ -374,6 +375,8 @@ def _accepted_offer(consignment: Consignment) -> Decimal | None:
 
 
 def _depends_on_floor(consignment: Consignment, *, to: State | None) -> bool:
+    if consignment.consignor.is_lot:
+        return False  # whatever was agreed before it was the lot's
     if to is None:
         return True
     move = states.move_of(State(consignment.state), to)

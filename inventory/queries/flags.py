@@ -64,7 +64,9 @@ def flags_of(stay: Consignment, *, today: date) -> list[FlagLine]:
 
 
 def _of_answers(stay: Consignment, *, cleared: dict[str, FlagClearance]) -> list[FlagLine]:
-    rows = CheckResult.objects.filter(inspection__consignment=stay).select_related("inspection")
+    # what was carried over was not answered again: the answer itself counts, with its clearance
+    rows = CheckResult.objects.filter(inspection__consignment=stay, carried_from__isnull=True)
+    rows = rows.select_related("inspection")
     ordered = sorted(rows, key=lambda row: (row.check_code, row.inspection.number, row.told_order))
     latest = {code: list(group)[-1] for code, group in groupby(ordered, key=lambda row: row.check_code)}
     lines = []
@@ -102,7 +104,7 @@ def flagged_stays() -> dict[int, int]:
     Flags of figures are told in the file alone: they hang on several rows together.
     """
     here = CheckResult.objects.filter(
-        inspection__consignment__released_on__isnull=True, check_code__in=_CAN_FLAG
+        inspection__consignment__released_on__isnull=True, check_code__in=_CAN_FLAG, carried_from__isnull=True
     ).select_related("inspection")
     doubtful = here.filter(Q(grade__lte=Grade.NEEDS_REPAIR) | Q(reading__isnull=False))
     raised = [row for row in doubtful if flag_of_result(row) is not None]

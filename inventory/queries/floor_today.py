@@ -5,6 +5,7 @@ from datetime import date
 
 from inventory.queries.drives import drives_out_long
 from inventory.queries.floor_lines import FloorLine
+from inventory.queries.floor_work import work_lines
 from inventory.queries.follow_ups import follow_ups_today
 from inventory.queries.shown import shown_wrong
 from inventory.queries.vehicles_to_come import to_follow_up
@@ -18,6 +19,7 @@ _SOURCES: tuple[Source, ...] = (
     follow_ups_today,
     shown_wrong,
     to_follow_up,
+    work_lines,
 )
 
 

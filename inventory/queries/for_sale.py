@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.core.paginator import Page, Paginator
-from django.db.models import Exists, F, OuterRef, QuerySet, Subquery
+from django.db.models import Case, Exists, F, OuterRef, QuerySet, Subquery, Value, When
 
 from inventory.errors import NotFound
 from inventory.models import (
@@ -45,9 +45,14 @@ def offered() -> QuerySet[Any]:
         Consignment.objects.filter(state__in=[State.LISTED, State.DEPOSIT])
         .filter(Exists(published))
         .select_related("vehicle")
-        .annotate(ask=Subquery(asks), photos_allowed=Subquery(terms), photo=Subquery(first))
+        .annotate(ask=Subquery(asks), photos_allowed=_allowed(terms), photo=Subquery(first))
         .order_by(F("listed_on").desc(nulls_last=True), "-pk")
     )
+
+
+def _allowed(by_terms: QuerySet[Any]) -> Case:
+    """The lot needs nobody's leave to show its own."""
+    return Case(When(consignor__is_lot=True, then=Value(True)), default=Subquery(by_terms))
 
 
 def for_sale_page(number: str) -> Page[Any]:

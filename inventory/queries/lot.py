@@ -81,6 +81,7 @@ class LotRow:
     next_step: str
     urgent: bool
     step_page: str  # the name of the page where the next step is done
+    is_own: bool  # the lot's own
 
 
 @dataclass(frozen=True)
@@ -200,7 +201,12 @@ def _waiting_cases(looking: Looking) -> list[When]:
     if not may(looking.by, Act.SEE_MONEY):
         return always
     return [
-        When(Q(terms_accepted__isnull=True) | Q(terms_accepted=0), state=State.INSPECTED, then=Value(Need.SIGN_TERMS)),
+        When(
+            Q(terms_accepted__isnull=True) | Q(terms_accepted=0),
+            state=State.INSPECTED,
+            consignor__is_lot=False,
+            then=Value(Need.SIGN_TERMS),
+        ),
         *always,
         When(state=State.INSPECTED, then=Value(Need.LIST)),
         When(state=State.DEPOSIT, then=Value(Need.AWAIT_BUYER)),
@@ -242,8 +248,15 @@ def lot_row(row: Consignment, *, looking: Looking) -> LotRow:
         ask=money.show(ask) if ask is not None else "",
         next_step=step_words(need, row=row, looking=looking),
         urgent=need >= URGENT,
-        step_page=_PAGES.get(need, "vehicle_file"),
+        step_page=_page_of(need, row=row),
+        is_own=row.consignor.is_lot,
     )
+
+
+def _page_of(need: Need, *, row: Consignment) -> str:
+    if row.consignor.is_lot and need is Need.RELEASE:
+        return "sale_desk"  # nobody is paid for it
+    return _PAGES.get(need, "vehicle_file")
 
 
 # Where a step is done; the others are done in the vehicle's file. Sales staff may open each of these.
@@ -286,12 +299,20 @@ _WORDS = {
 }
 
 
+_OF_OWN = {
+    Need.RELEASE: "release",
+    Need.CLEAR_MONEY: "clear the buyer's money, then close the sale",
+    Need.HAND_BACK: "let it leave, signed for",
+}
+
+
 def step_words(need: Need, *, row: Consignment, looking: Looking) -> str:
     said = row.__dict__
     sold_on: date | None = said["sold_on"]
     pay_within = timedelta(days=looking.lot.pay_within_days)
     flags = looking.flagged.get(row.pk, 0)
-    return _WORDS[need].format(
+    words = _OF_OWN.get(need, _WORDS[need]) if row.consignor.is_lot else _WORDS[need]
+    return words.format(
         hold_until=said["hold_until"],
         agreement_ends_on=said["agreement_ends_on"],
         pay_by=sold_on + pay_within if sold_on else "the agreed day",
@@ -318,5 +339,5 @@ def tallies() -> list[Tally]:
 
 def consignor_choices() -> list[tuple[int, str]]:
     """Known consignors as a form offers them; the end of the number tells two of one name apart."""
-    rows = Consignor.objects.order_by("name", "pk").values_list("pk", "name", "phone", "email")
+    rows = Consignor.objects.filter(is_lot=False).order_by("name", "pk").values_list("pk", "name", "phone", "email")
     return [(pk, f"{name} ({phone or email})" if phone or email else name) for pk, name, phone, email in rows]

@@ -40,7 +40,7 @@ class Draft:
 def draft_of(consignment: Consignment, *, on: date) -> Draft | None:
     """The statement of a stay that ended, if it were paid out on a day; None without an end or terms."""
     outcome, terms = live_outcome(consignment), facts.terms_of(consignment)
-    if outcome is None or terms is None:
+    if outcome is None or terms is None or consignment.consignor.is_lot:
         return None
     charges = facts.live_charges(consignment)
     if outcome.result == Result.WITHDRAWN:
@@ -123,6 +123,8 @@ def checks_of(stay: Consignment, *, draft: Draft, pay_on: date) -> tuple[Check, 
         checks.append(Check(f"The payoff of {lien.holder} is good on {pay_on}", not ran_out, detail))
     beyond = _beyond_caps(stay, terms=draft.terms)
     checks.append(Check("Every charge is within its cap or was agreed to", not beyond, "; ".join(beyond)))
+    if waiting := list(stay.work_orders.filter(closed_on__isnull=True, borne_by=BornBy.CONSIGNOR)):
+        checks.append(Check("No work order waits to be charged", False, "; ".join(row.what for row in waiting)))
     return tuple(checks)
 
 

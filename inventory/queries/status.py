@@ -34,6 +34,7 @@ from inventory.queries.receipts import receipts_seen
 from inventory.queries.settlements import Floor, Net, borne_by_consignor, floor_on, net_at
 from inventory.queries.status_consent import AskedSeen, QuestionSeen, asked_of, questions_seen
 from inventory.queries.status_timeline import Event, Known, timeline
+from inventory.queries.work import WorkSeen, work_for_consignor
 from inventory.rules import money
 from inventory.rules.states import BEFORE_SOLD, State
 from inventory.rules.status_words import NEXT, STATE_TOLD, days_told, interest_told
@@ -127,6 +128,7 @@ class Account:
     lien: LienPayoff | None
     charges: tuple[Charge, ...]
     charges_total: Decimal
+    work: tuple[WorkSeen, ...]
     offers: tuple[OfferSeen, ...]
     settled: Settled | None
     taken_back: tuple[Settlement, ...]
@@ -212,6 +214,7 @@ def _account(stay: Consignment, *, terms: Terms | None, known: Known, today: dat
         lien=facts.lien_of(terms) if terms else None,
         charges=tuple(borne),
         charges_total=money.total(charge.amount for charge in borne),
+        work=work_for_consignor(stay),
         offers=offers_seen(stay),
         settled=_settled(last) if last is not None and not last.is_reversal else None,
         taken_back=tuple(row.follows for row in known.settlements if row.is_reversal and row.follows),

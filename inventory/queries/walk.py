@@ -10,6 +10,7 @@ from inventory.models import CheckResult, Consignment, IntakeInspection, LateTap
 from inventory.queries.facts import finished_inspection, open_inspection
 from inventory.queries.flags import FlagLine, drives_stopped, flags_of
 from inventory.queries.inspections import (
+    CheckFound,
     StationFound,
     answers_of,
     features_of,
@@ -42,6 +43,19 @@ class Walk:
     flags: list[FlagLine]
     features_known: int
     late: list[LateTap]
+
+    @property
+    def carried(self) -> int:
+        """Answers of an inspection before that were taken over as they were."""
+        shown = [found.result for one in self.stations for found in one.checks]
+        return sum(row is not None and row.carried_from_id is not None for row in shown)
+
+    @property
+    def again(self) -> list[tuple[Station, CheckFound]]:
+        """Of a look at what was worked on: the checks it asks."""
+        order = self.inspection.work_order if self.inspection else None
+        codes = order.checks if order is not None else ()
+        return [(one.station, found) for one in self.stations for found in one.checks if found.check.code in codes]
 
     @property
     def done(self) -> int:

@@ -41,6 +41,7 @@ class Facts:
     moved_by: str = ""
     moved_at: str = ""
     acts_as_owner: bool = False
+    is_own: bool = False  # the lot's own: it agrees with nobody what it may sell it for
     inspection_finished: bool = False
     terms_signed: bool = False
     agreement_ends_on: date | None = None
@@ -69,7 +70,7 @@ def needs_inspection(facts: Facts) -> Refused | None:
 
 
 def needs_signed_terms(facts: Facts) -> Refused | None:
-    if facts.terms_signed:
+    if facts.terms_signed or facts.is_own:
         return None
     return Refused(
         "terms_unsigned",
@@ -80,7 +81,7 @@ def needs_signed_terms(facts: Facts) -> Refused | None:
 
 
 def needs_live_agreement(facts: Facts) -> Refused | None:
-    if facts.agreement_ends_on is not None and facts.agreement_ends_on >= facts.today:
+    if facts.is_own or (facts.agreement_ends_on is not None and facts.agreement_ends_on >= facts.today):
         return None
     return Refused(
         "agreement_ended",
