@@ -15,6 +15,7 @@ from inventory.actions import (  # fmt: skip
     agreeing,
     asking,
     charging,
+    demo_floor,
     demo_interest,
     demo_ledger,
     demo_money,
@@ -113,12 +114,14 @@ def load(*, at: datetime) -> DemoLot:
             _load_sales(at=at)
             pricing.fit_prices(by=BY, at=at - FIRST_FIT, refits=1)
             demo_ledger.load_decoder(by=BY, at=at)
+            demo_floor.set_up(at=at)
             for place, vehicle in enumerate(_vehicles()):
                 _load_vehicle(vehicle, place=place, at=at)
             demo_money.load(at=at)
             demo_prospects.load(at=at)
             demo_interest.load(at=at)
             demo_work.load(at=at)
+            demo_floor.load(at=at)
     if ModelFit.objects.count() < FITS:
         pricing.fit_prices(by=BY, at=at, refits=REFITS)
         pricing.price_stock(by=BY, at=at)
@@ -178,7 +181,7 @@ def _load_vehicle(given: dict[str, Any], *, place: int, at: datetime) -> None:
     stay = _Stay(row, given, place, arrived_at, at)
     if given["state"] == State.BOOKED:
         return
-    recording.record_place(row.pk, place=f"Bay {place + 1}", keys=f"Hook {place + 1}", by=BY, at=arrived_at)
+    recording.record_place(row.pk, place=demo_floor.bay(place), keys=f"Hook {place + 1}", by=BY, at=arrived_at)
     if place % 5 != _WITHOUT_RECEIPT:
         _sign(stay)
     for kind, what, fitting, *components in given.get("modifications", ()):

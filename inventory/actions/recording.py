@@ -27,9 +27,11 @@ from inventory.models import (
 )
 from inventory.queries.identity import identity_of
 from inventory.queries.media import bytes_held, photos_alike
+from inventory.queries.places import place_meant
 from inventory.rules import identity, titles
 from inventory.rules.components import COMPONENT_TITLES
 from inventory.rules.media import NO_SPOT, Spot, check_room, check_spot
+from inventory.rules.places import check_expected_back
 from inventory.rules.plausibility import check_not_future
 from inventory.rules.roles import Act, Actor, ActorKind, require
 from inventory.rules.words import Era
@@ -169,10 +171,10 @@ def add_photo(
 
 
 def keep_photo(
-    stay: Consignment, *, picture: CleanPicture, caption: str = "", public: bool = True, spot: Spot = NO_SPOT,
+    stay: Consignment, *, picture: CleanPicture, caption: str = "", public: bool, spot: Spot = NO_SPOT,
     client_key: uuid.UUID | None = None, by: Actor, at: datetime,
 ) -> Photo:  # fmt: skip
-    """The same inside the caller's transaction, for whoever may do the deed that this is part of."""
+    """Keep a picture that whoever calls this was allowed to take, of a stay that is locked."""
     rows = photos_alike(stay, picture=picture)
     if (known := next((row for row in rows if not row.is_hidden), None)) is not None:
         return _placed(known, spot=spot, by=by, at=at)
@@ -212,19 +214,34 @@ def _placed(row: Photo, *, spot: Spot, by: Actor, at: datetime) -> Photo:
 
 @transaction.atomic
 def record_place(
-    consignment_id: int, *, place: str, keys: str = "", not_for_sale: bool = False, by: Actor, at: datetime
-) -> Movement:
-    """Where vehicle and keys are from now on. While it is not for sale there, its days do not count as exposed."""
+    consignment_id: int, *, place: str = "", place_id: int | None = None, keys: str = "",
+    not_for_sale: bool | None = None, expected_back_on: date | None = None, note: str = "",
+    client_key: uuid.UUID | None = None, by: Actor, at: datetime,
+) -> Movement:  # fmt: skip
+    """Where vehicle and keys are from now on. While it is not for sale there, its days do not count as exposed.
+
+    The place is one that was set up, by its id or its name, or any other in words. Whether it is for sale there follows
+    the place, unless it is said.
+    """
     require(by, Act.SEE_LOT)
     stay = locked(consignment_id)
+    if (known := again(Movement, client_key=client_key)) is not None:
+        return known
+    if expected_back_on is not None:
+        check_expected_back(expected_back_on, today=trade_day(at))
+    stands = place_meant(place.strip(), place_id=place_id)
+    closed = bool(stands and stands.not_for_sale) if not_for_sale is None else not_for_sale
     row = add(
         Movement(
-            consignment=stay, place=place.strip(), keys=keys.strip(), not_for_sale=not_for_sale, by=by.name, at=at
+            consignment=stay, place=stands.name if stands else place.strip(), at_place=stands, keys=keys.strip(),
+            not_for_sale=closed, expected_back_on=expected_back_on, note=note.strip(), client_key=client_key,
+            by=by.name, at=at,
         )
     )  # fmt: skip
     logbook.record(
         "movement.recorded", row, by=by, at=at, consignment=stay, place=row.place, keys=row.keys,
         for_sale="; not for sale while it is there" if row.not_for_sale else "",
+        back=f"; expected back {expected_back_on}" if expected_back_on else "",
     )  # fmt: skip
     return row
 

@@ -14,7 +14,7 @@ class LotSearch(forms.Form):
 
     q = forms.CharField(
         label="Search",
-        help_text="Stock number, last digits of a serial, make, name or phone.",
+        help_text="Stock number, last digits of any of its numbers, key tag, make, name, phone or buyer.",
         required=False,
         max_length=100,
         widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),

@@ -26,6 +26,7 @@ from inventory.rules.words import (
 )
 
 BASIS_HINT = "What the statement rests on."
+FOR_SALE_THERE = (("", "As the place has it"), ("on", "Not for sale there"), ("off", "For sale all the same"))
 
 
 class IdentityNumberForm(forms.Form):
@@ -134,13 +135,21 @@ class ModificationForm(forms.Form):
 
 
 class PlaceForm(forms.Form):
-    place = forms.CharField(label="Where it stands", max_length=60)
-    keys = forms.CharField(label="Where the keys are", required=False, max_length=60)
-    not_for_sale = forms.BooleanField(
-        label="Not for sale while it is there",
-        help_text="In the shop, away or at home: these days do not count as days exposed.",
-        required=False,
+    place = forms.CharField(
+        label="Where it stands", help_text="A place of the lot by its name, or any other in words.", max_length=60
     )
+    keys = forms.CharField(label="Who has the keys", help_text="A name or a hook.", required=False, max_length=60)
+    not_for_sale = forms.TypedChoiceField(
+        label="For sale while it is there",
+        help_text="Days on which it is not for sale do not count as days exposed.",
+        choices=FOR_SALE_THERE,
+        required=False,
+        coerce=lambda said: said == "on",
+        empty_value=None,
+    )
+    expected_back_on = DayInput(label="Expected back", required=False)
+    note = forms.CharField(label="Note on the move", required=False, max_length=200)
+    key = OnceKey()
 
 
 class PartForm(VersionedForm):

@@ -22,6 +22,8 @@ from inventory.rules.roles import Act
 @staff_page(Act.SEE_LOT)
 def lot(request: StaffRequest) -> HttpResponse:
     search = LotSearch(request.GET)
+    if "go" in request.GET and (only := queries.the_only(_filters(search).text)):
+        return redirect("vehicle_file", only)
     looking = queries.Looking(by=request.actor, lot=the_lot(), today=timezone.localdate())
     page, rows = queries.lot_page(_filters(search), number=request.GET.get("page", "1"), looking=looking)
     waiting, first = queries.today_rows(looking)

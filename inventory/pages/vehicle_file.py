@@ -119,7 +119,7 @@ def add_modification(request: StaffRequest, stock_number: str) -> HttpResponse:
 def record_place(request: StaffRequest, stock_number: str) -> HttpResponse:
     return _add(
         request, stock_number, name="place", told="The place is recorded.",
-        deed=lambda pk, given: recording.record_place(pk, **given, by=request.actor, at=timezone.now()),
+        deed=lambda pk, given: recording.record_place(pk, **once(given), by=request.actor, at=timezone.now()),
     )  # fmt: skip
 
 

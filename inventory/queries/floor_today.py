@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import date
 
+from inventory.queries import floor_wants
 from inventory.queries.drives import drives_out_long
 from inventory.queries.floor_lines import FloorLine
 from inventory.queries.floor_work import work_lines
@@ -20,6 +21,9 @@ _SOURCES: tuple[Source, ...] = (
     shown_wrong,
     to_follow_up,
     work_lines,
+    floor_wants.overdue_back,
+    floor_wants.incidents_open,
+    floor_wants.care_wanted,
 )
 
 

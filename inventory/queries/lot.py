@@ -7,8 +7,8 @@ from enum import IntEnum
 from functools import cached_property
 
 from django.core.paginator import Page, Paginator
-from django.db.models import Case, Count, Exists, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
-from django.db.models.functions import Coalesce
+from django.db.models import Case, Count, Exists, F, Func, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
+from django.db.models.functions import Coalesce, Replace
 
 from inventory.errors import NotFound
 from inventory.models import (
@@ -16,6 +16,7 @@ from inventory.models import (
     Consignment,
     Consignor,
     Deal,
+    IdentityNumber,
     IntakeInspection,
     Lot,
     Movement,
@@ -27,6 +28,7 @@ from inventory.models import (
 )
 from inventory.queries.flags import flagged_stays
 from inventory.rules import identity, money
+from inventory.rules.people import BETWEEN_DIGITS, sought_digits
 from inventory.rules.roles import Act, Actor, may
 from inventory.rules.states import BEFORE_SOLD, State
 from inventory.rules.titles import OWNERSHIP
@@ -149,19 +151,48 @@ def consignments(filters: Filters) -> QuerySet[Consignment]:
         rows = rows.filter(released_on__isnull=True)
     if filters.state:
         rows = rows.filter(state=filters.state)
-    for word in filters.text.split():
-        rows = rows.filter(_matches(word))
+    if filters.text:
+        rows = rows.alias(phone_digits=_phone_digits()).filter(_found(filters.text))
     return rows.order_by("-pk")
 
 
+def _found(text: str) -> Q:
+    """Every word fits somewhere, or the whole is the end or middle of somebody's phone number."""
+    found = Q()
+    for word in text.split():
+        found &= _matches(word)
+    whole = sought_digits(text)
+    return found | Q(phone_digits__contains=whole) if whole else found
+
+
 def _matches(word: str) -> Q:
-    found = Q(stock_number__icontains=word)
+    found = Q(stock_number__icontains=word) | Q(key_tag__iexact=word)
     if number := identity.normalise(word):
         found |= Q(vehicle__serial__iendswith=number)
+        read = IdentityNumber.objects.filter(vehicle=OuterRef("vehicle"), value__iendswith=number)
+        found |= Q(Exists(read))
     for column in ("vehicle__make", "vehicle__model", "consignor__name", "consignor__phone"):
         found |= Q(**{f"{column}__icontains": word})
+    if digits := sought_digits(word):
+        found |= Q(phone_digits__contains=digits)
     found |= Q(Exists(Deal.objects.filter(consignment=OuterRef("pk"), buyer__icontains=word)))
     return found | Q(vehicle__year=int(word)) if word.isascii() and word.isdigit() and len(word) == 4 else found
+
+
+def _phone_digits() -> Func:
+    """The consignor's phone without what people write between its digits."""
+    bare: Func | F = F("consignor__phone")
+    for sign in BETWEEN_DIGITS:
+        bare = Replace(bare, Value(sign), Value(""))
+    return Coalesce(bare, Value(""))
+
+
+def the_only(text: str) -> str:
+    """The stock number of the one vehicle here that this names, by its own number or tag before all else; else ""."""
+    here = consignments(Filters()).values_list("stock_number", flat=True)
+    named = list(here.filter(Q(stock_number__iexact=text) | Q(key_tag__iexact=text))[:2])
+    found = named or list(consignments(Filters(text=text)).values_list("stock_number", flat=True)[:2])
+    return found[0] if text and len(found) == 1 else ""
 
 
 def with_need(rows: QuerySet[Consignment], *, looking: Looking) -> QuerySet[Consignment]:

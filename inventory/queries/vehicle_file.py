@@ -17,10 +17,12 @@ from inventory.models import (
     Photo,
     Release,
 )
+from inventory.queries.care import VehicleCare, care_of
 from inventory.queries.facts import current_ask, open_inspection
 from inventory.queries.figures import VehicleFigures, figures_of
 from inventory.queries.flags import FlagLine, flags_of
 from inventory.queries.identity import IdentityStanding, identity_of
+from inventory.queries.incidents import IncidentSeen, open_incidents_of
 from inventory.queries.inspections import (
     CheckFound,
     StationFound,
@@ -46,7 +48,8 @@ LOG_PER_PAGE = 25
 
 # What somebody without sight of the money may read in the log: an entry not named here stays out of it.
 _WITHOUT_MONEY = ("vehicle.", "consignor.", "consignment.", "inspection.", "modification.", "identity.", "title.",
-                  "receipt.", "release.", "photo.", "clip.", "flag.", "movement.", "ask.", "listing.")  # fmt: skip
+                  "receipt.", "release.", "photo.", "clip.", "flag.", "movement.", "ask.", "listing.",
+                  "care.", "incident.")  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -92,6 +95,8 @@ class VehicleFile:
     inspections: list[InspectionSeen]
     ask: AskChange | None
     told_before: BeforeArrival | None
+    care: VehicleCare
+    incidents: list[IncidentSeen]
 
     @property
     def contradictions(self) -> list[str]:
@@ -157,10 +162,12 @@ def file_of(stay: Consignment, *, today: date) -> VehicleFile:
         walk_open=open_inspection(stay) is not None,
         media=media,
         stations=[one for one in shot_list(media.photos, wanted) if one.photos or one.wanted],
-        movements=list(stay.movements.order_by("-pk")[:5]),
+        movements=list(stay.movements.select_related("at_place").order_by("-pk")),
         other_stays=list(vehicle.consignments.exclude(pk=stay.pk).order_by("-pk")),
         inspections=inspections_of(vehicle.pk),
         ask=current_ask(stay),
+        care=care_of(stay, today=today),
+        incidents=open_incidents_of(stay),
     )
 
 

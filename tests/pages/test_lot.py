@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from inventory.actions import inspecting, offering, recording
+from inventory.actions import inspecting, offering, placing, recording
 from inventory.actions.inspecting import Finding
 from inventory.models import Consignment, Consignor, IdentityNumber, LogEntry, ModelFit, PriceOpinion, Vehicle
 from inventory.queries import lot as queries
@@ -84,6 +84,39 @@ def test_one_box_finds_by_serial_name_phone_make_year_and_buyer(
     response = sign_in(client, owner).get(reverse("lot"), {"q": typed})
     assert [row.stock_number for row in response.context["rows"]] == ([stay.stock_number] if found else [])
     assert ("No vehicle fits." in text_of(response)) is not found
+
+
+@pytest.mark.parametrize(
+    ("typed", "found"),
+    [
+        ("555 0142", True), ("(555) 01-42", True), ("5550142", True), ("555-0143", False), ("71 88", False),
+        ("A7188", True), ("7188", True), ("k-12", False), ("K12", True), ("k12 fenwick", True), ("larkin k12", False),
+    ],
+)  # fmt: skip
+def test_one_box_finds_by_any_number_by_phone_however_it_is_written_and_by_key_tag(
+    client: Client, owner: Actor, now: datetime, typed: str, found: bool
+) -> None:
+    build.consignment(State.BOOKED, at=now, consignor_name="Nobody Else", vin="TT9", consignor_phone="555 0199")
+    stay = build.consignment(at=now, consignor_phone="(555) 01-42")
+    recording.add_identity_number(stay.pk, kind="frame_stamp", value="F-44 A7188", basis="seen", by=owner, at=now)
+    placing.set_key_tag(stay.pk, key_tag="K12", by=owner, at=now)
+    response = sign_in(client, owner).get(reverse("lot"), {"q": typed})
+    assert [row.stock_number for row in response.context["rows"]] == ([stay.stock_number] if found else [])
+
+
+def test_box_in_the_head_opens_the_file_of_the_only_vehicle_that_fits(
+    client: Client, owner: Actor, now: datetime
+) -> None:
+    one, two = build.consignment(at=now, model="Larch"), build.consignment(at=now)
+    sign_in(client, owner)
+    assert 'name="go"' in text_of(client.get(reverse("staff")))
+    found = client.get(reverse("lot"), {"q": "larch", "go": "1"})
+    assert found["Location"] == reverse("vehicle_file", args=[one.stock_number])
+    assert client.get(reverse("lot"), {"q": two.stock_number, "go": "1"}).status_code == 302
+    both = client.get(reverse("lot"), {"q": "Merrow", "go": "1"})
+    assert (both.status_code, len(both.context["rows"])) == (200, 2)
+    assert client.get(reverse("lot"), {"q": "larch"}).status_code == 200
+    assert client.get(reverse("lot"), {"q": "", "go": "1"}).status_code == 200
 
 
 def test_state_filter_and_vehicles_that_left(client: Client, owner: Actor, now: datetime) -> None:

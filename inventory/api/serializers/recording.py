@@ -80,16 +80,20 @@ class TitlePaperGiven(Given):
 class PlaceShown(Shown):
     class Meta:
         model = Movement
-        fields = ["id", "place", "keys", "not_for_sale", "by", "at"]
+        fields = ["id", "place", "keys", "not_for_sale", "expected_back_on", "note", "by", "at"]
         read_only_fields = fields
 
 
 class PlaceGiven(Given):
-    place = Text(60)
+    place = Text(60, help_text="A place of the lot by its name, or any other in words.")
     keys = Text(60, required=False, help_text="Where the keys are.")
     not_for_sale = serializers.BooleanField(
-        required=False, help_text="In the shop, away or at home: these days do not count as days exposed."
+        required=False,
+        help_text="In the shop, away or at home: these days do not count as days exposed. Left out: as the place has "
+        "it, if it was set up.",
     )
+    expected_back_on = Day(required=False)
+    note = Text(200, required=False)
 
 
 class PhotoShown(Shown):
