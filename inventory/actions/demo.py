@@ -19,6 +19,7 @@ from inventory.actions import (  # fmt: skip
     demo_interest,
     demo_ledger,
     demo_money,
+    demo_people,
     demo_prospects,
     demo_walk,
     demo_work,
@@ -122,6 +123,7 @@ def load(*, at: datetime) -> DemoLot:
             demo_interest.load(at=at)
             demo_work.load(at=at)
             demo_floor.load(at=at)
+            demo_people.load(at=at)
     if ModelFit.objects.count() < FITS:
         pricing.fit_prices(by=BY, at=at, refits=REFITS)
         pricing.price_stock(by=BY, at=at)

@@ -225,10 +225,10 @@ def _refuse_second_stay(vehicle: Vehicle) -> None:
 
 def _consignor(arrival: Arrival, *, by: Actor, at: datetime) -> Consignor:
     if arrival.consignor_id is not None:
-        known = Consignor.objects.filter(pk=arrival.consignor_id).first()
-        if known is None:
+        known = Consignor.objects.select_related("merged_into").filter(pk=arrival.consignor_id).first()
+        if known is None or known.erased_at is not None:
             raise NotFound("not_found", "There is no such consignor.", field="consignor")
-        return known
+        return known.merged_into or known
     row = add(
         Consignor(
             name=arrival.consignor_name.strip(), email=arrival.consignor_email.strip(),

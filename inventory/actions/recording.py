@@ -282,7 +282,7 @@ def correct_consignor(
 ) -> Consignor:
     require(by, Act.LOG_VEHICLE)
     row = Consignor.objects.select_for_update().filter(pk=consignor_id).first()
-    if row is None:
+    if row is None or row.erased_at is not None:
         raise NotFound("not_found", "There is no such consignor.", got=consignor_id)
     refuse_stale(row, version=version)
     changed = {name: value for name, value in values.items() if getattr(row, name) != value}

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from inventory.actions import agreeing, charging, logbook, outcomes, tasks
+from inventory.actions import agreeing, charging, logbook, outcomes, sharing, tasks
 from inventory.actions.moving import move
 from inventory.actions.paying import Payment, receive
 from inventory.actions.writing import add, again, change, locked, trade_day
@@ -150,6 +150,7 @@ def mark_sold(
     change(deal, end=DealEnd.SOLD, ended_on=day)
     outcome = outcomes.append_sale(stay, deal=deal, on=day, channel=channel, arms_length=arms_length, by=by, at=at)
     logbook.record("outcome.sold", outcome, by=by, at=at, consignment=stay, price=deal.price, on=day)
+    sharing.share_in_sale(stay, by=by, at=at)
     tasks.fit_after_sale(by=by, at=at)
     return outcome
 
@@ -172,6 +173,7 @@ def unwind_sale(
     _close(deal, end=DealEnd.UNWOUND, reason=reason, fate=DepositFate.RETURNED, by=by, at=at, stay=stay)
     void = outcomes.append_void(stay, reason=reason, on=trade_day(at), by=by, at=at)
     logbook.record("outcome.void", void, by=by, at=at, consignment=stay, price=deal.price, reason=reason)
+    sharing.take_back_sold(stay, by=by, at=at)
     tasks.fit_after_sale(by=by, at=at)
     return row
 

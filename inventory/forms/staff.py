@@ -127,6 +127,16 @@ class LotForm(forms.Form):
         help_text="Empty: the text of the house. Have a lawyer review it under local law.",
         required=False, max_length=3000, widget=forms.Textarea(attrs={"rows": 6}),
     )  # fmt: skip
+    brought_in_percent = forms.DecimalField(
+        label="Share of the commission for who brought a vehicle in, percent",
+        help_text="0 where nobody shares. Each vehicle can be shared otherwise.",
+        min_value=0, max_value=100, max_digits=5, decimal_places=2,
+    )  # fmt: skip
+    sold_percent = forms.DecimalField(
+        label="Share of the commission for who sold it, percent",
+        help_text="Whoever of the staff marks a vehicle sold is put down for it. 0 where nobody shares.",
+        min_value=0, max_value=100, max_digits=5, decimal_places=2,
+    )  # fmt: skip
 
 
 def initial_of(form: type[forms.Form], *, row: Any) -> dict[str, Any]:

@@ -370,5 +370,6 @@ def tallies() -> list[Tally]:
 
 def consignor_choices() -> list[tuple[int, str]]:
     """Known consignors as a form offers them; the end of the number tells two of one name apart."""
-    rows = Consignor.objects.filter(is_lot=False).order_by("name", "pk").values_list("pk", "name", "phone", "email")
+    live = Consignor.objects.filter(is_lot=False, merged_into__isnull=True, erased_at__isnull=True)
+    rows = live.order_by("name", "pk").values_list("pk", "name", "phone", "email")
     return [(pk, f"{name} ({phone or email})" if phone or email else name) for pk, name, phone, email in rows]

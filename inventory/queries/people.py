@@ -27,4 +27,6 @@ def tokens() -> QuerySet[ApiToken]:
 
 
 def consignors() -> QuerySet[Consignor]:
-    return Consignor.objects.annotate(vehicles=Count("consignments")).order_by("name", "pk")
+    """Without those that go on under another row, and those that were erased."""
+    rows = Consignor.objects.filter(merged_into__isnull=True, erased_at__isnull=True)
+    return rows.annotate(vehicles=Count("consignments")).order_by("name", "pk")

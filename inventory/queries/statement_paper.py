@@ -10,7 +10,7 @@ from inventory.papers.statement import StatementPaper
 from inventory.queries import facts, paper_facts
 from inventory.queries.settlements import PayeeLeft, payees_of
 from inventory.rules import money, paper_words
-from inventory.rules.words import Result
+from inventory.rules.words import Payee, Result
 
 
 def settlement_by_id(stay: Consignment, *, statement_id: int) -> Settlement:
@@ -66,7 +66,7 @@ def _facts(settlement: Settlement) -> list[tuple[str, str]]:
     ended = [("Sold on", str(outcome.ended_on)), ("Price", price)]
     pay_on = [("Worked out for", str(settlement.pay_on))] if settlement.pay_on else []
     return [
-        ("Consignor", stay.consignor.name),
+        ("Consignor", _consignor_then(settlement)),
         *([("Address", stay.consignor.address)] if stay.consignor.address.strip() else []),
         ("Vehicle", str(stay.vehicle)),
         ("VIN or serial", stay.vehicle.serial or "none seen"),
@@ -76,6 +76,13 @@ def _facts(settlement: Settlement) -> list[tuple[str, str]]:
         *pay_on,
         ("To be paid by", str(settlement.pay_by)),
     ]
+
+
+def _consignor_then(settlement: Settlement) -> str:
+    """The name it was made with: it was paid to that name, whatever row the person goes on under since."""
+    stated = settlement.follows if settlement.is_reversal and settlement.follows else settlement
+    paid = [] if settlement.terms.payees else list(stated.payees.filter(kind=Payee.CONSIGNOR))
+    return paid[0].name if len(paid) == 1 else settlement.consignment.consignor.name
 
 
 def _lines(settlement: Settlement) -> list[tuple[str, str]]:

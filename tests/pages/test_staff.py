@@ -27,6 +27,7 @@ SETTINGS = {
     "unsold_worth_percent": "75", "pay_clock": "cleared", "phone": "555 0142", "email": "lot@example.org",
     "listing_tone": "plain",
     "keep_licence_copies": "on", "licence_copy_days": "14", "drive_waiver": "I come straight back.",
+    "brought_in_percent": "10", "sold_percent": "12.5",
 }  # fmt: skip
 
 
@@ -131,6 +132,7 @@ def test_settings_of_the_lot_are_kept(client: Client, owner: Actor) -> None:
     lot = Lot.objects.get()
     assert (lot.name, lot.pay_within_days, lot.aged_after_days) == ("Tarn Lane", 12, 60)
     assert (lot.coverage_percent, lot.carrying_cost_per_day) == (90, Decimal("14.50"))
+    assert (lot.brought_in_percent, lot.sold_percent) == (10, Decimal("12.5"))
     assert (lot.ask_objective, lot.sell_by_percent, lot.unsold_worth_percent) == ("sell_by", 60, 75)
     assert (lot.pay_clock, lot.phone, lot.email, lot.listing_tone) == (
         "cleared",
