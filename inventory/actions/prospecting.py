@@ -10,7 +10,7 @@ from typing import Any
 from django.core.files.base import ContentFile
 from django.db import transaction
 
-from inventory.actions import agreeing, logbook, recording
+from inventory.actions import agreeing, logbook, recording, sharing
 from inventory.actions.agreeing import NewTerms
 from inventory.actions.contacting import consignor_like, contact_for
 from inventory.actions.intake import TOLD_BEFORE, Arrival, log_stay
@@ -252,6 +252,8 @@ def book(prospect_id: int, *, vin_reason: str = "", version: int | None = None, 
     _bring_photos(row, stay=stay, by=by, at=at)
     if row.terms:
         agreeing.append_proposed(stay, columns=proposed_columns(row), said_by=row.terms["by"], by=by, at=at)
+    if row.brought_in_by is not None:
+        sharing.share_in_booking(stay, user=row.brought_in_by, by=by, at=at)
     contact = _living(row.contact) if row.contact else None
     if contact is not None and contact.consignor_id is None:
         change(contact, consignor=stay.consignor)

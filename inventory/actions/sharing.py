@@ -44,17 +44,29 @@ def share(
 
 def share_in_sale(stay: Consignment, *, by: Actor, at: datetime) -> StaffShare | None:
     """Whoever of the staff marks a vehicle sold is put down for it, inside that transaction, where the lot shares."""
+    if by.kind != ActorKind.STAFF or by.id is None:
+        return None
     percent = facts.the_lot().sold_percent
-    if by.kind != ActorKind.STAFF or by.id is None or percent <= 0 or stay.consignor.is_lot:
-        return None
+    return _put_down(stay, user=User.objects.get(pk=by.id), part=StaffPart.SOLD, percent=percent, by=by, at=at)
+
+
+def share_in_booking(stay: Consignment, *, user: User, by: Actor, at: datetime) -> StaffShare | None:
+    """Whoever brought a prospect in is put down for it when it is booked, inside that transaction."""
+    percent = facts.the_lot().brought_in_percent
+    return _put_down(stay, user=user, part=StaffPart.BROUGHT_IN, percent=percent, by=by, at=at)
+
+
+def _put_down(
+    stay: Consignment, *, user: User, part: StaffPart, percent: Decimal, by: Actor, at: datetime
+) -> StaffShare | None:
+    """By the lot's own percent, where it shares and nobody holds the part already."""
     held = live_shares(stay)
-    if any(row.part == StaffPart.SOLD for row in held):
+    if percent <= 0 or stay.consignor.is_lot or any(row.part == part for row in held):
         return None
-    user = User.objects.get(pk=by.id)
     if percent + sum((row.percent for row in held), ZERO) > WHOLE:
         logbook.record("share.unfit", stay, by=by, at=at, who=str(user), percent=_shown(percent))
         return None
-    return _append(stay, user=user, part=StaffPart.SOLD, percent=percent, by=by, at=at)
+    return _append(stay, user=user, part=part, percent=percent, by=by, at=at)
 
 
 def take_back_sold(stay: Consignment, *, by: Actor, at: datetime) -> None:

@@ -49,6 +49,11 @@ KEPT: dict[str, str] = {
     "titlepaper.signer": _PAPERS, "titlepaper.place": _PAPERS,
     "movement.place": _FACTS, "movement.keys": _FACTS, "movement.note": _FACTS, "askchange.reason": _FACTS,
     "incidentstep.text": _FACTS, "listing.sections": _FACTS, "flagclearance.reason": _FACTS,
+    "checkresult.note": _FACTS, "intakeinspection.note": _FACTS, "componentrecord.note": _FACTS,
+    "tyrerecord.note": _FACTS, "enginefigures.note": _FACTS, "drivelinefigures.note": _FACTS,
+    "electricfigures.note": _FACTS, "caredone.note": _FACTS, "clip.caption": _FACTS, "hiddenmedia.reason": _FACTS,
+    "receiptdamage.what": _PAPERS, "receiptitem.what": _PAPERS, "latetap.said": _FACTS, "bankbalance.note": _MONEY,
+    "marketsale.note": _FACTS, "marketsale.reason": _FACTS, "scorepolicy.reason": _FACTS, "upload.caption": _FILE,
     "modification.what": _FACTS, "identitynumber.note": _FACTS, "identityresolution.reason": _FACTS,
     "salesimport.name": _FILE, "salesimport.report": _FILE,
 }  # fmt: skip

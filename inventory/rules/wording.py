@@ -81,7 +81,7 @@ LOG_SENTENCES: dict[str, str] = {
     "person.exported": "took a copy of all data on a person",
     "person.erased": "erased a person, now {label}; emptied: {emptied}",
     "share.recorded": "recorded that {who} {part}: {percent} % of the commission, before {was} %",
-    "share.unfit": "did not record that {who} sold it: {percent} % is more than what others leave",
+    "share.unfit": "did not record a share of {who}: {percent} % is more than what others leave",
     "inquiry.logged": "logged an inquiry of {on}, {way}",
     "inquiry.followed_up": "followed up the inquiry of {on}{again}",
     "showing.logged": "logged a showing of {on}",

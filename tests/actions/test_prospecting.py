@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from inventory.actions import pricing, prospecting
+from inventory.actions import pricing, prospecting, recording
 from inventory.actions.importing import import_sales
 from inventory.actions.prospecting import Person, ToldOf
 from inventory.actions.writing import trade_day
 from inventory.errors import NotAllowed, Refused, TooLate
-from inventory.models import Consignor, LogEntry, PriceOpinion, Prospect, Terms
+from inventory.models import Consignor, LogEntry, PriceOpinion, Prospect, StaffShare, Terms
 from inventory.queries import vehicles_to_come as queries
 from inventory.rules.roles import Actor
 from inventory.rules.states import State
@@ -116,6 +116,16 @@ def test_booked_for_the_consignor_who_has_the_same_phone(sales: Actor, at: datet
     known = Consignor.objects.create(name="A. Fenwick", phone="+1 555 0110 2244", created_at=at)
     booked = prospecting.book(row.pk, by=sales, at=at)
     assert (booked.stay.consignor, booked.was_known) == (known, True)
+
+
+def test_who_brought_it_in_shares_where_the_lot_shares(owner: Actor, sales: Actor, at: datetime) -> None:
+    told = ToldOf(year=1968, make="Merrow", model="Alder", brought_in_by=sales.id)
+    prospecting.book(logged(by=sales, at=at, told=told).pk, by=sales, at=at)
+    assert not StaffShare.objects.exists(), "this lot shares nothing"
+    recording.change_lot({"brought_in_percent": Decimal(10)}, by=owner, at=at)
+    prospecting.book(logged(by=sales, at=at, told=told).pk, by=sales, at=at)
+    (row,) = StaffShare.objects.all()
+    assert (row.part, row.percent, row.user_id) == ("brought_in", Decimal(10), sales.id)
 
 
 def test_number_that_is_here_already_is_refused_and_nothing_is_made(sales: Actor, at: datetime) -> None:

@@ -6,6 +6,10 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from django.apps import apps
+from django.db import models
+
+from inventory.rules.erasing import KEPT, NAMED_WITHIN
 
 ROOT = Path(__file__).resolve().parents[2]
 TOP = {"README.md", "DEVELOPERS.md", "manage.py", "requirements.txt", "inventory", "valuation", "fixtures", "tests"}
@@ -93,3 +97,19 @@ def test_top_level_is_what_it_should_be() -> None:
     listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout
     visible = {line.split("/")[0] for line in listed.splitlines() if not line.startswith(".")}
     assert visible <= TOP
+
+
+FREE_TEXT = {"note", "text", "reason", "what", "said", "detail", "caption", "who", "story"}
+
+
+def test_every_column_of_free_text_is_emptied_or_kept_with_a_reason() -> None:
+    """Of a person whose data are erased: a new column that somebody may be named in goes into `rules/erasing`."""
+    listed = {*NAMED_WITHIN, *KEPT, "carerule.what"}  # what is done at a kind of care, of the whole lot
+    columns = {
+        f"{model._meta.model_name}.{field.name}"
+        for model in apps.get_app_config("inventory").get_models()
+        for field in model._meta.concrete_fields
+        if field.name in FREE_TEXT and isinstance(field, models.CharField | models.TextField) and not field.choices
+    }
+    assert len(columns) > 40
+    assert columns - listed == set()
