@@ -2,6 +2,7 @@
 
 from valuation.backtest import Backtest, BacktestSummary, backtest
 from valuation.comparables import Comparables, nearest_sales
+from valuation.elsewhere import Elsewhere
 from valuation.errors import BadInput, BadOption, BadStore, NotConverged, NotFitted, ValuationError
 from valuation.metrics import (
     Coverage,
@@ -27,6 +28,7 @@ __all__ = [
     "BadStore",
     "Comparables",
     "Coverage",
+    "Elsewhere",
     "NotConverged",
     "NotFitted",
     "PriceModel",

@@ -9,6 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from sklearn.base import clone
 
+from valuation.elsewhere import Elsewhere, before
 from valuation.errors import BadInput, BadOption
 from valuation.metrics import Coverage, RatioStudy, coverage, interval_score, prd_interval, ratio_study
 from valuation.reading import Array, date_column, price_column
@@ -112,6 +113,7 @@ def backtest(
     start: int,
     step: int,
     until: int | None = None,
+    elsewhere: Elsewhere | None = None,
     progress: Progress | None = None,
 ) -> Backtest:
     """Predict each block of sales from the sales before it, never looking ahead.
@@ -128,6 +130,8 @@ def backtest(
     start : how many sales, in the order of time, come before the first block, at least 1
     step : sales per block, at least 1: the model is fitted again for each block
     until : stop after this many sales in the order of time; None for all
+    elsewhere : sales that were not the lot's own, for a `PriceModel`: none of them is predicted, and each fit takes
+        those of the days before its block
     progress : called with (blocks done, blocks in all) before the first and after each block
 
     Returns
@@ -171,7 +175,9 @@ def backtest(
     _tell(progress, done=0, total=len(blocks))
     found = []
     for number, (known, block) in enumerate(blocks):
-        fitted = clone(model).fit(frame.iloc[known], prices[known])
+        others = before(elsewhere, date=date, day=float(days[block[0]]))
+        given = {} if others is None else {"elsewhere": others}
+        fitted = clone(model).fit(frame.iloc[known], prices[known], **given)
         when = frame[date].iloc[block].array  # not the series: rows may share an index label
         columns = {"block": number, "fitted_on": len(known), "date": when, "actual": prices[block]}
         found.append(_predicted(fitted, frame.iloc[block]).assign(**columns))

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from valuation.bands import Hashes, row_hashes
 from valuation.design import Expanded
+from valuation.elsewhere import Elsewhere, read_elsewhere
 from valuation.errors import BadInput, BadOption
 from valuation.explain import largest_remainder
 from valuation.model import PriceModel
@@ -94,7 +95,13 @@ class Comparables:
 
 
 def nearest_sales(
-    model: PriceModel, frame: pd.DataFrame, *, sales: pd.DataFrame, price: Any, count: int = 6
+    model: PriceModel,
+    frame: pd.DataFrame,
+    *,
+    sales: pd.DataFrame,
+    price: Any,
+    elsewhere: Elsewhere | None = None,
+    count: int = 6,
 ) -> Comparables:
     """The past sales most like each vehicle in the model's own sense, each adjusted toward it.
 
@@ -104,6 +111,8 @@ def nearest_sales(
     frame : the subjects: one row per vehicle with the columns of every role
     sales : the sales to choose from, in the same columns; whichever rows are given count as past
     price : what they sold for, in currency units, shape (n_sales,), each at least one minor unit
+    elsewhere : sales that were not the lot's own to choose from too, if the model was fitted with such; the index of
+        their frame shares no label with that of `sales`. What they stand apart is one more adjustment, `elsewhere`
     count : how many to find for each subject, at least 1; fewer come where fewer are given
 
     Returns
@@ -124,9 +133,9 @@ def nearest_sales(
     NotFitted
         The model is not fitted.
     BadInput
-        A column is missing or cannot be read, or a price is not positive.
+        A column is missing or cannot be read, a price is not positive, or a sale elsewhere has the label of one here.
     BadOption
-        count is below 1.
+        count is below 1, or there are sales elsewhere for a model that did not learn from any.
 
     Notes
     -----
@@ -161,12 +170,25 @@ def nearest_sales(
     """
     if isinstance(count, bool) or not isinstance(count, int | np.integer) or count < 1:
         raise BadOption(f"count must be a whole number of at least 1, got {count!r}")
-    here, there = model._read(frame), model._read(sales)
-    paid = _whole(price_column(price, size=len(sales)), decimals=model.decimals)
+    here, there, prices = model._read(frame), model._read(sales), price_column(price, size=len(sales))
+    if elsewhere is not None:
+        others, paid_there = _elsewhere(model, elsewhere=elsewhere, labels=sales.index)
+        there, prices = there.join(others), np.concatenate([prices, paid_there])
+        sales = pd.DataFrame(index=sales.index.append(elsewhere.frame.index))  # what follows asks for labels alone
+    paid = _whole(prices, decimals=model.decimals)
     order = _content_order(sales, hashes=row_hashes(there), paid=paid)
     own = _own_rows(frame, sales=sales, here=row_hashes(here), there=row_hashes(there))
     subject, sale, likeness = _nearest(model, here=here, there=there, order=order, own=own, count=int(count))
     return _grid(model, frame=frame, sales=sales, found=_Found(here, there, subject, sale, likeness, paid))
+
+
+def _elsewhere(model: PriceModel, *, elsewhere: Elsewhere, labels: "pd.Index[Any]") -> tuple[Table, Array]:
+    if model.elsewhere_ is None or not model.elsewhere_.used:
+        raise BadOption("elsewhere needs a model that learned from sales elsewhere, got one that did not")
+    shared = elsewhere.frame.index.intersection(labels)
+    if len(shared):
+        raise BadInput(f"a sale elsewhere must not have the label of a sale here, got {shared[0]!r} for both")
+    return read_elsewhere(elsewhere, roles=model.design_.roles)
 
 
 def adjust(effects: Array, *, sold: Array) -> Array:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from valuation.basis import Basis, Line, Rising, Smooth, make_line, make_rising, make_smooth
+from valuation.elsewhere import ANYWHERE, APART, KIND
 from valuation.missing import NODE_WEIGHTS, Guess, Joint, learn_joint
 from valuation.reading import Array, Roles, Table
 from valuation.together import Together, make_together
@@ -63,6 +64,10 @@ class LevelTerm:
     start: int
     keys: tuple[str, ...]
 
+    @property
+    def columns(self) -> slice:
+        return slice(self.start, self.start + len(self.keys))
+
     def codes(self, table: Table) -> Index:
         """Number of the value in `keys`; -1 where it is missing or was never seen."""
         numbers = self._numbers
@@ -115,12 +120,22 @@ class Cloud:
 
 
 @dataclass(frozen=True)
+class Mixed:
+    """A category that is not said of some sales elsewhere: each counts as a mixture of the lot's own."""
+
+    columns: slice
+    rows: Index
+    shares: Array
+
+
+@dataclass(frozen=True)
 class Expanded:
     """The matrix of some rows, and what is not known about them."""
 
     matrix: Array
     clouds: tuple[Cloud, ...]
     absent: tuple[tuple[int, Rows], ...]
+    mixed: tuple[Mixed, ...] = ()
 
     def doubt(self, weights: Array, *, variances: Array) -> Array:
         """Variance of log price, per row, from missing numbers and from categories without an effect."""
@@ -131,6 +146,9 @@ class Expanded:
             total[cloud.rows] += NODE_WEIGHTS @ (effect - middle) ** 2
         for block, rows in self.absent:
             total += np.where(rows, variances[block], 0.0)
+        for term in self.mixed:
+            effect = weights[term.columns]
+            total[term.rows] += term.shares @ effect**2 - (term.shares @ effect) ** 2
         return total
 
 
@@ -147,6 +165,8 @@ class Design:
     joint: Joint
     notes: tuple[str, ...]
     together: TogetherTerm | None = None
+    apart: tuple[LevelTerm, ...] = ()  # where a sale elsewhere stands: a sale of the lot has none of these columns
+    usual: tuple[Array, ...] = ()  # shares of each factor's values among the lot's own sales, in the order of `levels`
 
     @property
     def width(self) -> int:
@@ -159,13 +179,16 @@ class Design:
         guesses = self.joint.guesses(table)
         filled = {name: _filled(table.numbers[name], guess=guesses.get(name)) for name in self.joint.names}
         clouds = self._fill_numbers(table, matrix=matrix, filled=filled, guesses=guesses)
-        absent = self._fill_levels(table, matrix=matrix)
-        for gap in self.gaps:
-            matrix[:, gap.start] = np.isnan(table.numbers[gap.name])
+        here = np.ones(table.size, dtype=bool) if KIND not in table.words else table.words[KIND] == ""
+        absent, mixed = self._fill_levels(table, matrix=matrix, here=here)
+        if not here.all():
+            absent += self._fill_apart(table, matrix=matrix, here=here)
+        for gap in self.gaps:  # what a lot's book leaves out tells something; what is told of a sale elsewhere does not
+            matrix[:, gap.start] = np.isnan(table.numbers[gap.name]) & here
         if self.together is not None:
             points = self.together.points(table, filled=filled)
             matrix[:, self.together.columns] = self.together.basis.columns(points)
-        return Expanded(matrix, tuple(clouds), tuple(absent))
+        return Expanded(matrix, tuple(clouds), tuple(absent), tuple(mixed))
 
     def _fill_numbers(
         self, table: Table, *, matrix: Array, filled: dict[str, Array], guesses: dict[str, Guess]
@@ -202,15 +225,39 @@ class Design:
             worst[open_rows], best[open_rows] = moved.min(axis=0), moved.max(axis=0)
         return out
 
-    def _fill_levels(self, table: Table, *, matrix: Array) -> list[tuple[int, Rows]]:
-        absent = []
-        for term in self.levels:
+    def _fill_levels(self, table: Table, *, matrix: Array, here: Rows) -> tuple[list[tuple[int, Rows]], list[Mixed]]:
+        absent, mixed = [], []
+        for number, term in enumerate(self.levels):
             codes = term.codes(table)
             seen = np.flatnonzero(codes >= 0)
             matrix[seen, term.start + codes[seen]] = 1.0
-            if len(seen) < table.size:
-                absent.append((self.block_of(term.name), codes < 0))
+            unknown = codes < 0
+            if self.usual and self.usual[number].any():
+                unsaid = np.flatnonzero(unknown & ~here & (table.words[term.name] == ""))
+                matrix[unsaid, term.columns] = self.usual[number]
+                mixed.append(Mixed(term.columns, unsaid, self.usual[number]))
+                unknown[unsaid] = False
+            if unknown.any():
+                absent.append((self.block_of(term.name), unknown))
+        return absent, mixed
+
+    def _fill_apart(self, table: Table, *, matrix: Array, here: Rows) -> list[tuple[int, Rows]]:
+        """Set the columns of where each sale elsewhere was; what was never seen is in doubt."""
+        absent = []
+        for term in self.apart:
+            codes = term.codes(table)
+            seen = np.flatnonzero(codes >= 0)
+            matrix[seen, term.start + codes[seen]] = 1.0
+            strange = (codes < 0) & ~here
+            if strange.any():
+                block = next(number for number, block in enumerate(self.blocks) if block.start == term.start)
+                absent.append((block, strange))
         return absent
+
+    @property
+    def apart_columns(self) -> list[int]:
+        """The columns that only sales elsewhere have."""
+        return [column for column, part in enumerate(self.parts) if part == ANYWHERE]
 
     def block_of(self, name: str) -> int:
         """Number of the block of one category."""
@@ -249,6 +296,7 @@ class _Builder:
         self.numbers: list[NumberTerm] = []
         self.levels: list[LevelTerm] = []
         self.gaps: list[GapTerm] = []
+        self.apart: list[LevelTerm] = []
         self.notes: list[str] = []
 
     def block(self, kind: str, *, name: str, parts: list[str], rising: bool = False) -> int:
@@ -275,6 +323,27 @@ class _Builder:
             self.notes.append(f"{name} is missing in every sale: it is not used")
             return
         self.levels.append(LevelTerm(name, self.block("level", name=name, parts=[name] * len(keys)), keys))
+
+    def add_apart(self) -> None:
+        """What all sales elsewhere share, then kinds, sources and makes where there are several to tell apart."""
+        for name, kind in APART.items():
+            keys = tuple(sorted({str(word) for word in self.table.words.get(name, [])} - {""}))
+            if keys and (name == ANYWHERE or len(keys) > 1):
+                start = self.block(kind, name=name, parts=[ANYWHERE] * len(keys))
+                self.apart.append(LevelTerm(name, start, keys))
+
+    def usual(self) -> tuple[Array, ...]:
+        """Shares of each factor's values among the lot's own sales; none of makes and models, which prices hang on."""
+        if not self.apart:
+            return ()
+        here = self.table.words[KIND] == ""
+        found = []
+        for term in self.levels:
+            codes = term.codes(self.table)[here]
+            counts = np.bincount(codes[codes >= 0], minlength=len(term.keys)).astype(np.float64)
+            kept = counts.sum() > 0 and term.name not in self.roles.nested
+            found.append(counts / counts.sum() if kept else np.zeros(len(term.keys)))
+        return tuple(found)
 
     def add_number(self, name: str, *, kind: str, basis: Basis, only: tuple[str, str, bool] | None = None) -> None:
         rising = isinstance(basis, Rising)
@@ -333,6 +402,8 @@ class _Builder:
 
     def partly_missing(self, name: str) -> bool:
         gaps = np.isnan(self.table.numbers[name])
+        if KIND in self.table.words:
+            gaps = gaps[self.table.words[KIND] == ""]
         return bool(gaps.any() and not gaps.all())
 
 
@@ -356,6 +427,7 @@ def make_design(table: Table, *, roles: Roles, bends: bool) -> Design:
         builder.add_rising(name)
     builder.add_flags()
     builder.add_gaps()
+    builder.add_apart()
     used = {term.name for term in builder.numbers}
     joint = learn_joint(
         table,
@@ -374,4 +446,6 @@ def make_design(table: Table, *, roles: Roles, bends: bool) -> Design:
         joint,
         tuple(builder.notes),
         together,
+        tuple(builder.apart),
+        builder.usual(),
     )

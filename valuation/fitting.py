@@ -1,7 +1,8 @@
 """One fit of the additive model to some rows of a history, with doubtful rows weighing less."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,6 +10,7 @@ from scipy.stats import t as student
 
 from valuation.averaging import Chain, average
 from valuation.design import Design, Expanded
+from valuation.elsewhere import KIND
 from valuation.errors import BadInput
 from valuation.reading import Array, Table
 from valuation.shrinkage import (
@@ -23,6 +25,7 @@ from valuation.shrinkage import (
     tune,
     weak_prior,
 )
+from valuation.weighing import USUAL, learn_noises
 
 KEPT = 40_000_000  # numbers of a matrix that is kept (320 MB); a larger one is laid out again at each pass
 TURNS, AGAIN = 5, 1  # of row weights and fit: from nothing, and from a fit to nearly the same rows
@@ -39,13 +42,15 @@ SCALE_FLOOR = 1e-4  # variance of log price below which prices hardly differ: ke
 class Additive:
     """A fitted model of log price. `covariance` is zero in the columns of rising inputs: better is never less sure.
 
-    `tail` is the number of degrees of freedom of the noise, infinite where all rows weigh alike.
+    `tail` is the number of degrees of freedom of the noise, infinite where all rows weigh alike; `ratios` are the
+    variances of the noise of each kind of sale elsewhere over that of the lot's own.
     """
 
     weights: Array
     covariance: Array
     strengths: Strengths
     tail: float
+    ratios: Array = field(default_factory=lambda: np.empty(0))
 
     def mean(self, rows: Expanded) -> Array:
         """Median of log price, shape (rows,). Summed per row, so that a row alone gives the same digits."""
@@ -61,12 +66,32 @@ class Additive:
 
 
 class History:
-    """The sales of a lot as a matrix, in pieces: all kept where they fit, else laid out again at each pass."""
+    """The sales of a lot as a matrix, in pieces: all kept where they fit, else laid out again at each pass.
 
-    def __init__(self, design: Design, *, table: Table, log_price: Array) -> None:
+    The first `here` rows are the lot's own; those after them, if any, are sales elsewhere. `kind` is the number of
+    each row's kind among `kinds`, -1 for the lot's own.
+    """
+
+    def __init__(self, design: Design, *, table: Table, log_price: Array, here: int | None = None) -> None:
         self.design, self.table, self.log_price = design, table, log_price
+        self.here = table.size if here is None else here
+        words = table.words.get(KIND, np.full(table.size, "", dtype=object))
+        self.kinds = tuple(sorted({str(word) for word in words} - {""}))
+        self.kind = np.array([self.kinds.index(word) if word else -1 for word in words], dtype=np.intp)
         small = table.size * design.width <= KEPT
         self._kept = list(design.pieces(table)) if small else None
+
+    @cached_property
+    def own(self) -> "History":
+        """The lot's own sales alone, in the same columns."""
+        if self.here == self.table.size:
+            return self
+        return History(self.design, table=self.table.take(slice(self.here)), log_price=self.log_price[: self.here])
+
+    def times(self, ratios: Array) -> Array:
+        """The ratio of each row: 1 for the lot's own."""
+        out: Array = np.append(ratios, 1.0)[self.kind]
+        return out
 
     def pieces(self) -> Iterator[tuple[slice, Expanded]]:
         return iter(self._kept) if self._kept is not None else self.design.pieces(self.table)
@@ -123,23 +148,26 @@ def fit_rows(
 
     Notes
     -----
-    Row weights are noise / (noise + doubt), times (t + 1) / (t + r²) with heavy tails, r the standardised
-    residual and t the one of `TAILS` under which the sales are most probable, each given all others; weights and
-    fit take turns. Then the strengths are averaged over; with `MANY` sales or more their optimum is taken.
+    Row weights are noise / (ratio × noise + doubt), ratio 1 for the lot's own sales, times (t + 1) / (t + r²) with
+    heavy tails, r the standardised residual and t the one of `TAILS` under which the sales are most probable, each
+    given all others; weights, ratios and fit take turns. Then the strengths are averaged over; with `MANY` sales or
+    more their optimum is taken.
     Source: Lange, Little & Taylor 1989 for the t weights; weighing by doubt and the choice of t are own derivation.
     """
     y = history.log_price[used > 0]
     centre = float(y.mean())
     if not shrunk:
-        return _finished(_free(history, weights=used, centre=centre), history=history, centre=centre, tail=np.inf)
+        plain = _finished(_free(history, weights=used, centre=centre), history=history, centre=centre, tail=np.inf)
+        return replace(plain, ratios=np.ones(len(history.kinds)))
     prior = weak_prior(history.design.blocks, scale=max(float(y.var()), SCALE_FLOOR))
     search = _Search(history, used.astype(np.float64), centre, prior)
     if start is not None:
         weights = search.used * _row_weights(history, model=start)
-        found = search.turns(AGAIN, start=_Way(weights, start.strengths, start.tail))
+        found = search.turns(AGAIN, start=_Way(weights, start.strengths, start.tail, start.ratios))
     else:
-        tails = _tails(len(y), heavy=heavy)
-        ways = [search.turns(TURNS, start=_Way(search.used, prior.centre, tail)) for tail in tails]
+        tails, ratios = _tails(len(y), heavy=heavy), np.full(len(history.kinds), USUAL)
+        weights = search.used / history.times(ratios)
+        ways = [search.turns(TURNS, start=_Way(weights, prior.centre, tail, ratios)) for tail in tails]
         found = ways[0] if len(ways) == 1 else max(ways, key=lambda way: TAILS[way.tail] + search.height(way))
     moments, blocks = history.moments(found.weights, centre=centre), history.design.blocks
     if len(y) >= MANY:
@@ -147,7 +175,7 @@ def fit_rows(
     else:
         chain = LONG if start is None else SHORT
         posterior = average(moments, blocks=blocks, prior=prior, start=found.strengths, chain=chain)
-    return _finished(posterior, history=history, centre=centre, tail=found.tail)
+    return replace(_finished(posterior, history=history, centre=centre, tail=found.tail), ratios=found.ratios)
 
 
 def _tails(sales: int, *, heavy: bool) -> list[float]:
@@ -164,6 +192,7 @@ class _Way:
     weights: Array
     strengths: Strengths
     tail: float
+    ratios: Array
 
 
 @dataclass(frozen=True)
@@ -176,40 +205,53 @@ class _Search:
     prior: Prior
 
     def turns(self, count: int, *, start: _Way) -> _Way:
-        weights, strengths, blocks = start.weights, start.strengths, self.history.design.blocks
+        weights, strengths, ratios, blocks = start.weights, start.strengths, start.ratios, self.history.design.blocks
         for _ in range(count):
             moments = self.history.moments(weights, centre=self.centre)
             rough = tune(moments, blocks=blocks, prior=self.prior, start=strengths, rounds=ROUGH)
             strengths = rough.strengths
             model = _finished(rough, history=self.history, centre=self.centre, tail=start.tail)
-            weights = self.used * _row_weights(self.history, model=model)
-        return _Way(weights, strengths, start.tail)
+            model = _with_noises(model, history=self.history, used=self.used)
+            ratios, weights = model.ratios, self.used * _row_weights(self.history, model=model)
+        return _Way(weights, strengths, start.tail, ratios)
 
     def height(self, way: _Way) -> float:
         """Log probability of each price given all others, summed."""
         blocks = self.history.design.blocks
         moments = self.history.moments(way.weights, centre=self.centre)
         posterior = solve(moments, blocks=blocks, strengths=way.strengths)
-        total = 0.0
+        total, times = 0.0, self.history.times(way.ratios)
         for rows, piece in self.history.pieces():
             here = way.weights[rows] > 0
             y, weights = self.history.log_price[rows][here] - self.centre, way.weights[rows][here]
             mean, unsure = leave_one_out(piece.matrix[here], y=y, weights=weights, posterior=posterior)
             doubt = piece.doubt(posterior.weights, variances=way.strengths.blocks)[here]
-            sd = np.sqrt(way.strengths.noise + unsure + doubt)
+            sd = np.sqrt(way.strengths.noise * times[rows][here] + unsure + doubt)
             total += float((student.logpdf((y - mean) / sd, way.tail) - np.log(sd)).sum())
         return total
 
 
 def _row_weights(history: History, *, model: Additive) -> Array:
-    noise = model.strengths.noise
-    weights = noise / (noise + history.doubts(model))
+    noise, doubts = model.strengths.noise, history.doubts(model)
+    weights = noise / (noise * history.times(model.ratios) + doubts)
     if np.isfinite(model.tail):
         mean, variance = history.predict(model)
-        unsure = variance - noise / weights
+        unsure = variance - noise / (noise / (noise + doubts))
         square = ((history.log_price - mean) ** 2 + unsure) * weights / noise
         weights = weights * (model.tail + 1) / (model.tail + square)
     return weights
+
+
+def _with_noises(model: Additive, *, history: History, used: Array) -> Additive:
+    """The noise of the lot's own sales and the ratios anew, from the residuals of the rows that are used."""
+    if not history.kinds:
+        return model
+    mean, variance = history.predict(model)
+    doubt, noise = history.doubts(model), model.strengths.noise
+    square = (history.log_price - mean) ** 2 + np.maximum(variance - noise - doubt, 0.0)
+    kind = np.where(used > 0, history.kind, -2)
+    noise, ratios = learn_noises(square, doubt=doubt, noise=noise, tail=model.tail, kind=kind, count=len(history.kinds))
+    return replace(model, strengths=replace(model.strengths, noise=noise), ratios=ratios)
 
 
 def _free(history: History, *, weights: Array, centre: float) -> Posterior:

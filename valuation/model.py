@@ -1,7 +1,6 @@
 """`PriceModel`: what a vehicle would sell for, between what and what, and why."""
 
-import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Self
 
 import numpy as np
@@ -10,20 +9,31 @@ from numpy.typing import NDArray
 from sklearn.base import BaseEstimator, RegressorMixin
 from threadpoolctl import threadpool_limits
 
-from valuation.bands import Tails, least_count, row_hashes
-from valuation.calibration import ROWS, Calibration, calibrate
-from valuation.design import BASE, Design, make_design
+from valuation.bands import Hashes, least_count
+from valuation.calibration import Calibration, Errors, Fit, calibrate, single_errors
+from valuation.design import BASE, Design
+from valuation.elsewhere import ANYWHERE, Elsewhere, read_elsewhere
 from valuation.errors import BadInput, BadOption, NotFitted
 from valuation.explain import split
 from valuation.fitting import Additive, History, fit_rows
+from valuation.market import Market, kinds_of
+from valuation.past import Sales, fingerprint, history_of, in_order
 from valuation.reading import Array, Roles, Table, date_column, price_column, read
+from valuation.seen import Seen, counts_of, times_seen
 
 LEAST_SALES = 12
-LEAST_GROUPS = 5  # makes (or models) sold twice or more before anything is said about one never seen
 WIDEST = 3.0  # predictive sd over the usual one, beyond which a band would be a guess
 CHOICES = {"shrinkage": ("evidence", "none"), "noise": ("normal", "heavy")}
 BAND = ("low", "likely", "high")
-Counts = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class _Learned:
+    """One fit to a history, and its errors of single sales where those could be made."""
+
+    history: History
+    additive: Additive
+    errors: Errors | None = None
 
 
 @dataclass(frozen=True)
@@ -67,6 +77,8 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
     sales_hash_ : fingerprint of the sales fitted (inputs and prices), whatever their order
     notes_ : sentences about columns that could not be used, and about a band that could not be made
     calibration_ : out-of-sample errors and how far the band reaches by them; None where there is no band
+    elsewhere_ : what was learned of sales elsewhere (`market.Market`); None where none were given
+    seen_ : how often each make and model was sold, here and elsewhere
     typical_sd_ : median predictive standard deviation of log price out of sample; NaN where there is no band
 
     Notes
@@ -82,6 +94,12 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
     are. A vehicle of a make (or model) never seen takes errors from folds that held out whole makes (or models),
     each counting once. f is larger where errors were larger: for vehicles like this one, and for all when sales of
     late were missed by more than usual. Nothing in a spread depends on the value of a rising input.
+
+    Sales elsewhere are rows of the same model with columns of their own (what all of them stand apart, each kind,
+    source and make), noise of their own for each kind, and no part in the errors: bands rest on the lot's own sales.
+    Where they do not raise the log probability of the lot's own prices, held out in folds, by more than one standard
+    error of the mean gain, they are left out. A make or model never sold here but elsewhere takes errors from folds
+    that held out whole makes (or models) of the lot.
 
     Rule of enough evidence: 12 sales or more (19 at coverage 0.90, 39 at 0.95); for a make or model never
     seen also 5 makes or models sold at least twice, else nothing tells how far makes lie apart; and a
@@ -132,13 +150,14 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         self.folds = folds
         self.decimals = decimals
 
-    def fit(self, frame: pd.DataFrame, price: Any) -> Self:
+    def fit(self, frame: pd.DataFrame, price: Any, *, elsewhere: Elsewhere | None = None) -> Self:
         """Learn from sales.
 
         Parameters
         ----------
         frame : one row per sale with the columns of every role
         price : selling prices in currency units, shape (n_sales,), each positive
+        elsewhere : sales that were not the lot's own, which count with their own, estimated weight; see `elsewhere_`
 
         Raises
         ------
@@ -151,35 +170,67 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
             The strengths of shrinkage did not settle.
         """
         with threadpool_limits(limits=1, user_api="blas"):  # sums in one order: the same rows, the same digits
-            return self._fit(frame, price)
+            return self._fit(frame, price, elsewhere=elsewhere)
 
-    def fit_median(self, frame: pd.DataFrame, price: Any) -> Self:
+    def fit_median(self, frame: pd.DataFrame, price: Any, *, elsewhere: Elsewhere | None = None) -> Self:
         """As `fit`, without the out-of-sample errors: `predict` answers as after `fit`, `band` has none.
 
-        For where only the median as it would have been is asked, many times over: a tenth of the work.
+        For where only the median as it would have been is asked, many times over: a tenth of the work. Sales elsewhere
+        are used unasked: whether they help is told by errors alone.
         """
         with threadpool_limits(limits=1, user_api="blas"):
-            return self._fit(frame, price, calibrated=False)
+            return self._fit(frame, price, elsewhere=elsewhere, calibrated=False)
 
-    def _fit(self, frame: pd.DataFrame, price: Any, *, calibrated: bool = True) -> Self:
+    def _fit(
+        self, frame: pd.DataFrame, price: Any, *, elsewhere: Elsewhere | None = None, calibrated: bool = True
+    ) -> Self:
         roles = self._checked_roles()
         table = read(frame, roles=roles)
-        prices = price_column(price, size=table.size)
-        _refuse_unfit(table, prices=prices)
-        hashes = row_hashes(table)
-        order = np.lexsort((prices, hashes))
-        table, prices, hashes = table.take(order), prices[order], hashes[order]
+        own = in_order(table, prices=price_column(price, size=table.size))
+        _refuse_unfit(own.table, prices=own.prices)
+        others = in_order(*read_elsewhere(elsewhere, roles=roles)) if elsewhere is not None and len(elsewhere) else None
         self.sales_used_ = table.size
-        self.sales_hash_ = hashlib.sha256(hashes.tobytes() + prices.tobytes()).hexdigest()
+        self.sales_hash_ = fingerprint(own, others=others)
         self.feature_names_in_ = np.array([*roles.words, *roles.numbers], dtype=object)
-        self.design_: Design = make_design(table, roles=roles, bends=self.shrinkage == "evidence")
-        self.counts_ = {name: _counts(table.words[name]) for name in roles.nested}
-        self.notes_ = list(self.design_.notes)
-        history = History(self.design_, table=table, log_price=np.log(prices))
-        self.additive_: Additive = self._fit_rows(history, used=np.ones(table.size))
-        self.typical_: Array = history.typical()
-        self.calibration_ = self._calibrate(history, hashes=hashes) if calibrated else None
+        judged = calibrated and table.size >= self._least_sales
+        found, self.elsewhere_, notes = self._better(own, others=others, roles=roles, judged=judged)
+        history, used = found.history, self.elsewhere_ is not None and self.elsewhere_.used
+        self.design_: Design = history.design
+        here = {name: counts_of(own.table.words[name]) for name in roles.nested}
+        there = {name: counts_of(others.table.words[name]) for name in roles.nested} if others and used else {}
+        self.seen_ = Seen(here, there)
+        self.notes_ = [*self.design_.notes, *notes]
+        self.additive_: Additive = found.additive
+        self.typical_: Array = history.own.typical()
+        self.calibration_ = self._calibrate(found, hashes=own.hashes) if calibrated else None
         return self
+
+    def _better(
+        self, own: Sales, *, others: Sales | None, roles: Roles, judged: bool
+    ) -> tuple[_Learned, Market | None, list[str]]:
+        """The fit with sales elsewhere, or that without where these do not help to tell the lot's own prices."""
+        if others is None:
+            return self._learned(own, others=None, roles=roles, judged=judged), None, []
+        found, count = self._learned(own, others=others, roles=roles, judged=judged), others.table.size
+        kinds = kinds_of(found.history, model=found.additive)
+        alone = self._learned(own, others=None, roles=roles, judged=judged) if found.errors else None
+        if found.errors is None or alone is None or alone.errors is None:
+            return found, Market(True, count, float("nan"), float("nan"), kinds), []
+        apart = found.errors.told - alone.errors.told
+        gain, chance = float(apart.mean()), float(apart.std(ddof=1) / np.sqrt(len(apart)))
+        market = Market(gain > chance, count, gain, float(np.median(alone.errors.sd)), kinds)
+        if market.used:
+            return found, market, []
+        text = f"the {count} sales elsewhere do not clearly help to tell the prices of the lot's own: left out"
+        return alone, market, [text]
+
+    def _learned(self, own: Sales, *, others: Sales | None, roles: Roles, judged: bool) -> _Learned:
+        history = history_of(own, others=others, roles=roles, bends=self.shrinkage == "evidence")
+        found = _Learned(history, self._fit_rows(history, used=np.ones(history.table.size)))
+        if not judged:
+            return found
+        errors = single_errors(history, fit=self._again(found), hashes=own.hashes, count=self.folds)
+        return replace(found, errors=errors)
 
     def _checked_roles(self) -> Roles:
         for name, allowed in CHOICES.items():
@@ -200,19 +251,31 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         shrunk = self.shrinkage == "evidence"
         return fit_rows(history, used=used, heavy=self.noise == "heavy", shrunk=shrunk, start=start)
 
-    def _calibrate(self, history: History, *, hashes: NDArray[np.uint64]) -> Calibration | None:
-        least = max(LEAST_SALES, least_count(self.coverage))
-        if self.sales_used_ < least:
-            self.notes_.append(f"there are {self.sales_used_} sales; a band needs {least}")
-            return None
-
+    def _again(self, found: _Learned) -> Fit:
         def fit(used: Array) -> Additive:
-            return self._fit_rows(history, used=used, start=self.additive_)
+            return self._fit_rows(found.history, used=used, start=found.additive)
 
-        found = calibrate(history, fit=fit, hashes=hashes, coverage=self.coverage, count=self.folds)
-        if found is None:
+        return fit
+
+    @property
+    def _least_sales(self) -> int:
+        return max(LEAST_SALES, least_count(self.coverage))
+
+    def _calibrate(self, found: _Learned, *, hashes: Hashes) -> Calibration | None:
+        if self.sales_used_ < self._least_sales:
+            self.notes_.append(f"there are {self.sales_used_} sales; a band needs {self._least_sales}")
+            return None
+        if found.errors is None:
             self.notes_.append("the sales do not differ in any input: nothing tells how far a prediction misses")
-        return found
+            return None
+        return calibrate(
+            found.history,
+            errors=found.errors,
+            fit=self._again(found),
+            hashes=hashes,
+            coverage=self.coverage,
+            count=self.folds,
+        )
 
     def predict(self, frame: pd.DataFrame) -> Array:
         """The likely (median) selling price, rounded to the minor unit; also where the evidence is too thin
@@ -269,8 +332,8 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         rows = self.design_.expand(table)
         weighted = (rows.matrix - self.typical_) * self.additive_.weights
         usual = float(self.typical_ @ self.additive_.weights)
-        names = list(dict.fromkeys(self.design_.parts))
-        place = np.array([names.index(part) for part in self.design_.parts])
+        names = [name for name in dict.fromkeys(self.design_.parts) if name != ANYWHERE]  # nothing of a vehicle here
+        place = np.array([names.index(part) if part in names else -1 for part in self.design_.parts])
         effects = np.column_stack([weighted[:, place == number].sum(axis=1) for number in range(len(names))])
         minor = np.log(10.0) * self.decimals
         total = self._minor(self.additive_.mean(rows))
@@ -351,7 +414,8 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
 
         Returns
         -------
-        Columns, on the frame's index: `sales_used`; `sales_of_<level>` for every nested level; `like`
+        Columns, on the frame's index: `sales_used`; `sales_of_<level>` for every nested level; where sales elsewhere
+        are used, `sales_elsewhere` and `elsewhere_of_<level>`; `like`
         (number of sales of exactly this kind that would make its median as sure as it is); `sd_ratio`
         (predictive standard deviation over the usual one, NaN without a band); `enough`; `reason` (why not;
         "" where it is enough).
@@ -362,8 +426,12 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         enough, reason = self._verdict(table, sd=np.sqrt(variance))
         noise = self.additive_.strengths.noise
         columns: dict[str, Any] = {"sales_used": np.full(table.size, self.sales_used_)}
-        for name in self.design_.roles.nested:
-            columns[f"sales_of_{name}"] = self._seen(table, name=name)
+        for name, counts in self.seen_.here.items():
+            columns[f"sales_of_{name}"] = times_seen(table.words[name], counts=counts)
+        if self.elsewhere_ is not None and self.elsewhere_.used:
+            columns["sales_elsewhere"] = np.full(table.size, self.elsewhere_.count)
+        for name, counts in self.seen_.elsewhere.items():
+            columns[f"elsewhere_of_{name}"] = times_seen(table.words[name], counts=counts)
         unsure = np.maximum(variance - noise, np.finfo(float).tiny)
         columns["like"] = np.minimum(noise / unsure, self.sales_used_)
         columns["sd_ratio"] = np.sqrt(variance) / self.typical_sd_
@@ -393,52 +461,26 @@ class PriceModel(RegressorMixin, BaseEstimator):  # type: ignore[misc]  # scikit
         out: Array = self._minor(log_price) / 10**self.decimals
         return out
 
-    def _scheme(self, table: Table) -> Counts:
-        """Which errors apply to each row: 0 for single sales, 1 + n for the first level that was never seen."""
-        nested = self.design_.roles.nested
-        scheme = np.zeros(table.size, dtype=np.int64)
-        for number in range(len(nested) - 1, -1, -1):
-            scheme[self._seen(table, name=nested[number]) == 0] = number + 1
-        return scheme
-
-    def _seen(self, table: Table, *, name: str) -> Counts:
-        counts = self.counts_[name]
-        return np.array([counts.get(word, 0) for word in table.words[name]], dtype=np.int64)
-
     def _reach(self, table: Table) -> tuple[Array, Array]:
-        names = (ROWS, *self.design_.roles.nested)
-        found = self.calibration_.reach if self.calibration_ else {}
-        reach = np.array([_reach_of(found.get(name)) for name in names])[self._scheme(table)]
-        return reach[:, 0], reach[:, 1]
+        return self.seen_.reach(table, found=self.calibration_.reach if self.calibration_ else {})
 
     def _verdict(self, table: Table, *, sd: Array) -> tuple[NDArray[np.bool_], NDArray[np.object_]]:
         """Whether the evidence is enough, and a sentence where it is not."""
         reason = np.full(table.size, "", dtype=object)
-        wide = sd > WIDEST * self.typical_sd_
+        # Sales elsewhere make others surer: that is no reason to have no band for this one.
+        usual = np.fmax(self.typical_sd_, self.elsewhere_.alone_sd if self.elsewhere_ else np.nan)
+        wide = sd > WIDEST * usual
         reason[wide] = f"it is unlike the {self.sales_used_} sales: more than {WIDEST:g} times as unsure as usual"
-        scheme = self._scheme(table)
-        for number, name in enumerate(self.design_.roles.nested, start=1):
-            groups = sum(count > 1 for count in self.counts_[name].values())
-            if groups < LEAST_GROUPS:
-                text = f"no sale of this {name}, and {groups} sold twice or more where {LEAST_GROUPS} are needed"
-                reason[scheme == number] = text
+        missing = self.seen_.missing(table, reach=self._reach(table)[0])
+        reason = np.where(missing == "", reason, missing)
         if self.calibration_ is None:
             reason[:] = self.notes_[-1]
         return reason == "", reason
 
 
-def _reach_of(tail: Tails | None) -> tuple[float, float]:
-    return (np.nan, np.nan) if tail is None else (tail.below, tail.above)
-
-
 def _between(name: str, *, value: Any, low: float, high: float) -> None:
     if not isinstance(value, int | float) or not low <= value <= high:
         raise BadOption(f"{name} must be between {low:g} and {high:g}, got {value!r}")
-
-
-def _counts(words: NDArray[np.object_]) -> dict[str, int]:
-    found, counts = np.unique(words[words != ""].astype(str), return_counts=True)
-    return {str(word): int(count) for word, count in zip(found, counts, strict=True)}
 
 
 def _refuse_unfit(table: Table, *, prices: Array) -> None:

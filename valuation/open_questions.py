@@ -52,7 +52,7 @@ def _ends(model: PriceModel, *, table: Table, found: Answers) -> dict[str, tuple
 
 def _as_if_seen(model: PriceModel, *, table: Table, names: Iterable[str]) -> Table:
     """The same vehicles with some nested categories replaced by any that the history knows."""
-    known = {name: next(iter(model.counts_[name]), "") for name in names}
+    known = {name: next(iter(model.seen_.here[name]), "") for name in names}
     return replace(table, words={**table.words, **{n: _everywhere(word, table=table) for n, word in known.items()}})
 
 

@@ -82,6 +82,17 @@ class Table:
         size = len(np.arange(self.size)[index])
         return Table(size, pick(self.numbers), pick(self.words), pick(self.low), pick(self.high))
 
+    def join(self, other: "Table") -> "Table":
+        """These rows, then those of a table with the same inputs; words that only the other has are "" here."""
+
+        def both(mine: dict[str, Array], others: dict[str, Array]) -> dict[str, Array]:
+            return {name: np.concatenate([values, others[name]]) for name, values in mine.items()}
+
+        nothing = np.full(self.size, "", dtype=object)
+        words = {name: np.concatenate([self.words.get(name, nothing), said]) for name, said in other.words.items()}
+        numbers, low, high = (both(getattr(self, name), getattr(other, name)) for name in ("numbers", "low", "high"))
+        return Table(self.size + other.size, numbers, words, low, high)
+
 
 def read(frame: pd.DataFrame, *, roles: Roles) -> Table:
     """Read the columns that the roles name; the frame itself is left as it is.

@@ -24,6 +24,10 @@ STEEP = 1e-2  # a slope that is no optimum
 # the variance of log price. Chosen once for all data: a line may matter, a bend is a correction to it.
 PRIOR_WEIGHT = 2.0
 PRIOR_SHARE = {"line": 0.05, "bend": 0.01, "level": 0.1, "flags": 0.05, "gaps": 0.01, "together": 0.05}
+PRIOR_SHARE |= {
+    "offset": 0.1,
+    "apart": 0.01,
+}  # of sales elsewhere: that 20 % apart is no surprise, and what differs within
 NOISE_SHARE = 0.05
 
 

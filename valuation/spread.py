@@ -73,7 +73,7 @@ def _straight(design: Design) -> tuple[list[int], tuple[Block, ...]]:
     columns, blocks = [0], [Block("base", "base", 0, 1)]
     for block in design.blocks[1:]:
         rises = block.name in design.roles.rising  # freed ones too: one input, one rule
-        if rises or block.kind == TOGETHER or block.kind.endswith(("bend", "gaps")):
+        if rises or block.kind == TOGETHER or block.kind.endswith(("bend", "gaps", "offset", "apart")):
             continue
         blocks.append(Block(block.kind, block.name, len(columns), block.width))
         columns.extend(range(block.start, block.start + block.width))

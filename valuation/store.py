@@ -12,14 +12,16 @@ from valuation.calibration import Calibration
 from valuation.design import Block, Design, GapTerm, LevelTerm, NumberTerm, TogetherTerm
 from valuation.errors import BadStore, NotFitted
 from valuation.fitting import Additive
+from valuation.market import Kind, Market
 from valuation.missing import Joint
 from valuation.model import PriceModel
 from valuation.reading import Roles
+from valuation.seen import Seen
 from valuation.shrinkage import Strengths
 from valuation.spread import Spread
 from valuation.together import Together
 
-VERSION = 3
+VERSION = 4
 KINDS = {
     kind.__name__: kind
     for kind in (
@@ -29,10 +31,13 @@ KINDS = {
         Design,
         GapTerm,
         Joint,
+        Kind,
         LevelTerm,
         Line,
+        Market,
         NumberTerm,
         Rising,
+        Seen,
         Roles,
         Smooth,
         Spread,
@@ -46,7 +51,8 @@ FITTED = (
     "sales_used_",
     "sales_hash_",
     "notes_",
-    "counts_",
+    "seen_",
+    "elsewhere_",
     "calibration_",
     "typical_",
     "design_",

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 from sklearn.base import clone
 
+from valuation.elsewhere import Elsewhere, before
 from valuation.errors import BadInput, BadOption
 from valuation.model import PriceModel
 from valuation.reading import Array, date_column, price_column
@@ -16,7 +17,14 @@ REFITS = 12
 
 
 def as_then(
-    model: PriceModel, frame: pd.DataFrame, *, on: Any, sales: pd.DataFrame, price: Any, refits: int = REFITS
+    model: PriceModel,
+    frame: pd.DataFrame,
+    *,
+    on: Any,
+    sales: pd.DataFrame,
+    price: Any,
+    refits: int = REFITS,
+    elsewhere: Elsewhere | None = None,
 ) -> pd.DataFrame:
     """Likely price and how sure it was, as a lot would have read it on the day.
 
@@ -28,6 +36,7 @@ def as_then(
     sales : past sales in the same columns; `price` what they sold for, in currency units, shape (n_sales,)
     refits : how often at most the model is fitted: vehicles of neighbouring days share one, of sales before the first
         of them
+    elsewhere : sales that were not the lot's own: each fit takes those of before its days
 
     Returns
     -------
@@ -68,10 +77,11 @@ def as_then(
     known = np.zeros(len(frame), dtype=np.int64)
     order = np.argsort(days, kind="stable")
     for rows in _blocks(order, days=days, sold=sold, refits=refits):
-        before = np.flatnonzero(sold < days[rows].min())
-        known[rows] = len(before)
-        if len(before) >= LEAST_BEFORE:
-            fitted = clone(model).fit_median(sales.iloc[before], prices[before])
+        past = np.flatnonzero(sold < days[rows].min())
+        known[rows] = len(past)
+        if len(past) >= LEAST_BEFORE:
+            others = before(elsewhere, date=model.date, day=float(days[rows].min()))
+            fitted = clone(model).fit_median(sales.iloc[past], prices[past], elsewhere=others)
             out[rows] = fitted.log_price(there.iloc[rows]).to_numpy()
     return pd.DataFrame({"median": out[:, 0], "sd": out[:, 1], "known": known}, index=frame.index)
 

@@ -14,7 +14,14 @@ from inventory.actions.writing import add, add_all, trade_day
 from inventory.errors import NotFound, Refused
 from inventory.models import Consignment, ModelFit, PriceOpinion, Prospect
 from inventory.queries import facts
-from inventory.queries.history import newest_outcome_id, sales_for_fit, stock_subjects, subject
+from inventory.queries.history import (
+    elsewhere_for_fit,
+    newest_elsewhere_id,
+    newest_outcome_id,
+    sales_for_fit,
+    stock_subjects,
+    subject,
+)
 from inventory.queries.pricing_desk import latest_fit
 from inventory.queries.stays import stays_for_fit
 from inventory.queries.vehicles_to_come import told_subject
@@ -40,22 +47,24 @@ class StockPriced:
 def fit_prices(
     *, by: Actor, at: datetime, refits: int = track_record.MOST_REFITS, progress: Progress | None = None
 ) -> ModelFit:
-    """Fit the band to all sold outcomes, hold it against the last of them, and keep the fit.
+    """Fit the band to all sold outcomes and to sales elsewhere, hold it against the last of them, and keep the fit.
 
     The back-test fits the band again `refits` times at most; with none the past is not gone through again: there is
     no track record, and nothing is learned of time to sale, which needs the likely prices of then. The work is done
     before the transaction begins. A fit that fails its own checks is kept and flagged.
     """
     require(by, Act.FIT_PRICES)
-    newest = newest_outcome_id()
-    rows = sales_for_fit()
+    newest, newest_elsewhere = newest_outcome_id(), newest_elsewhere_id()
+    rows, elsewhere = sales_for_fit(), elsewhere_for_fit()
     if not rows:
         raise too_little(0)
     coverage = facts.the_lot().coverage_percent
-    learned = bridge.learn(rows, prices=[row["effective_price"] for row in rows], coverage_percent=coverage)
-    record = _track_record(rows, learned=learned, coverage=coverage, refits=refits, progress=progress)
+    prices = [row["effective_price"] for row in rows]
+    learned = bridge.learn(rows, prices=prices, coverage_percent=coverage, elsewhere=elsewhere)
+    past = _Past(rows, elsewhere, coverage)
+    record = _track_record(past, learned=learned, refits=refits, progress=progress)
     stays, left_out = stays_for_fit(on=trade_day(at))
-    selling = bridge.learn_selling(stays, sales=rows, coverage_percent=coverage) if refits else {}
+    selling = _selling(past, stays=stays, learned=learned) if refits else {}
     figures = record.get("figures", {})
     flags = track_record.failings(figures) if figures else []
     held = {name: figures[name] for name in ("inside", "banded") if figures}
@@ -65,7 +74,7 @@ def fit_prices(
                 learned=learned.state, sales_used=learned.sales_used, sales_hash=learned.sales_hash,
                 summary={
                     "coverage_percent": coverage, "notes": learned.notes, "flags": flags, "stays_left_out": left_out,
-                    **held,
+                    "elsewhere": learned.elsewhere, "elsewhere_newest": newest_elsewhere, **held,
                 },
                 record=record, selling=selling,
                 newest_outcome_id=newest, by=by.name, at=at,
@@ -76,12 +85,25 @@ def fit_prices(
     return fit
 
 
-def _track_record(
-    rows: list[dict[str, Any]], *, learned: bridge.Learned, coverage: int, refits: int, progress: Progress | None
-) -> dict[str, Any]:
+@dataclass(frozen=True)
+class _Past:
+    """The lot's own sales and those elsewhere as rows, and the coverage in percent."""
+
+    rows: list[dict[str, Any]]
+    elsewhere: list[dict[str, Any]]
+    coverage: int
+
+
+def _selling(past: _Past, *, stays: list[dict[str, Any]], learned: bridge.Learned) -> dict[str, Any]:
+    used = past.elsewhere if learned.elsewhere.get("used") else []
+    return bridge.learn_selling(stays, sales=past.rows, coverage_percent=past.coverage, elsewhere=used)
+
+
+def _track_record(past: _Past, *, learned: bridge.Learned, refits: int, progress: Progress | None) -> dict[str, Any]:
     """The back-test and the drift as JSON, or the sentence that says why there is none."""
     if refits == 0:
         return {}
+    rows = past.rows
     days = [row["ended_on"] for row in rows]
     read_on = track_record.drift_days(days)
     drift = zip(read_on, bridge.drift_of(learned.state, days=read_on), strict=True)
@@ -90,7 +112,9 @@ def _track_record(
     if plan is None:
         return {**record, "needed": track_record.what_is_needed(len(rows))}
     prices = [row["effective_price"] for row in rows]
-    tested = bridge.back_test(rows, prices=prices, plan=plan, coverage_percent=coverage, progress=progress)
+    tested = bridge.back_test(
+        rows, prices=prices, plan=plan, coverage_percent=past.coverage, elsewhere=past.elsewhere, progress=progress
+    )
     return {**record, "figures": tested.figures, "sales": tested.sales, "expected": tested.expected}
 
 

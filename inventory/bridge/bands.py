@@ -1,12 +1,13 @@
 """The price band of vehicles under a stored fit, in money."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from math import expm1
 from typing import Any
 
+from inventory.bridge.elsewhere import elsewhere_of, learned_of
 from inventory.bridge.frames import frame_of, money_of, plain_of
 from inventory.errors import Refused
 from inventory.rules.money import total
@@ -16,12 +17,16 @@ from valuation.schema import check
 
 @dataclass(frozen=True)
 class Learned:
-    """One fit: plain numbers, how many sales it rests on, their hash, and what it says about itself."""
+    """One fit: plain numbers, how many sales it rests on, their hash, and what it says about itself.
+
+    `elsewhere` is what it says of sales elsewhere; empty where there were none.
+    """
 
     state: dict[str, Any]
     sales_used: int
     sales_hash: str
     notes: list[str]
+    elsewhere: dict[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -50,13 +55,23 @@ class Thin:
     evidence: dict[str, float | int | str | bool]
 
 
-def learn(rows: Iterable[Mapping[str, Any]], *, prices: Iterable[Decimal], coverage_percent: int) -> Learned:
-    """Fit the price band to past sales: rows of the history and their effective prices."""
+def learn(
+    rows: Iterable[Mapping[str, Any]],
+    *,
+    prices: Iterable[Decimal],
+    coverage_percent: int,
+    elsewhere: Sequence[Mapping[str, Any]] = (),
+) -> Learned:
+    """Fit the price band to past sales: rows of the history and their effective prices.
+
+    `elsewhere` are rows as of `queries.history.elsewhere_for_fit`: weighed apart, or left out where they do not help.
+    """
     frame = frame_of(rows)
     check(frame)
     model = vehicle_model(coverage=coverage_percent / 100)
-    model.fit(frame, [float(price) for price in prices])
-    return Learned(to_dict(model), int(model.sales_used_), str(model.sales_hash_), list(model.notes_))
+    model.fit(frame, [float(price) for price in prices], elsewhere=elsewhere_of(elsewhere))
+    told = (int(model.sales_used_), str(model.sales_hash_), list(model.notes_))
+    return Learned(to_dict(model), *told, learned_of(model))
 
 
 def bands_of(rows: Iterable[Mapping[str, Any]], *, state: dict[str, Any]) -> list[Band | Thin]:

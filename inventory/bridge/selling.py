@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from inventory.bridge.elsewhere import elsewhere_of
 from inventory.bridge.frames import frame_of, money_of
 from inventory.errors import Refused
 from valuation import BadStore, NotConverged, vehicle_model
@@ -120,11 +121,16 @@ class Selling:
 
 
 def learn_selling(
-    stays: Sequence[Mapping[str, Any]], *, sales: Sequence[Mapping[str, Any]], coverage_percent: int
+    stays: Sequence[Mapping[str, Any]],
+    *,
+    sales: Sequence[Mapping[str, Any]],
+    coverage_percent: int,
+    elsewhere: Sequence[Mapping[str, Any]] = (),
 ) -> dict[str, Any]:
     """Fit time to sale to stays, each held against the likely price of the day it was listed.
 
-    `stays` as of `queries.stays.stays_for_fit`; `sales` are rows of the history with their `effective_price`.
+    `stays` as of `queries.stays.stays_for_fit`; `sales` are rows of the history with their `effective_price`. Give
+    `elsewhere` only where the band rests on sales elsewhere too: the likely prices of then are used unasked.
     """
     latest = sorted(stays, key=lambda stay: (stay["listed_on"], stay["exposed_days"]))[-LATEST:]
     frame = frame_of(latest).assign(**{name: [stay[name] for stay in latest] for name in _STAY})
@@ -137,11 +143,11 @@ def learn_selling(
     model = TimeToSale()
     if frame.empty:
         return {}
-    recent = sorted(sales, key=lambda sale: sale["ended_on"])[-MOST_SALES:]
+    recent, others = (sorted(rows, key=lambda sale: sale["ended_on"])[-MOST_SALES:] for rows in (sales, elsewhere))
     if recent:
         then = as_then(
             vehicle_model(coverage=coverage_percent / 100), frame, on=frame["listed_on"], sales=frame_of(recent),
-            price=[float(sale["effective_price"]) for sale in recent],
+            price=[float(sale["effective_price"]) for sale in recent], elsewhere=elsewhere_of(others),
         )  # fmt: skip
         frame = frame.assign(likely=np.exp(then["median"]), sd=then["sd"])
     else:

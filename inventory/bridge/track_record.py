@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from inventory.bridge.elsewhere import elsewhere_of
 from inventory.bridge.frames import frame_of, money_of
 from inventory.rules.track_record import Plan
 from valuation import BacktestSummary, backtest, honest_share, vehicle_model
@@ -29,17 +30,19 @@ def back_test(
     prices: Iterable[Decimal],
     plan: Plan,
     coverage_percent: int,
+    elsewhere: Sequence[Mapping[str, Any]] = (),
     progress: Progress | None = None,
 ) -> Tested:
     """What the band would have been for each of the last sales, from the sales before it alone.
 
-    `rows` are rows of the history with their `id`. Money comes back as text, to the cent.
+    `rows` are rows of the history with their `id`. Money comes back as text, to the cent. Of `elsewhere` each fit takes
+    what was dated before its block.
     """
     frame = frame_of(rows)
     check(frame)
     past = backtest(
         vehicle_model(coverage=coverage_percent / 100), frame, [float(price) for price in prices], date="ended_on",
-        start=plan.start, step=plan.step, progress=progress,
+        start=plan.start, step=plan.step, elsewhere=elsewhere_of(elsewhere), progress=progress,
     )  # fmt: skip
     tested = past.frame.reset_index(names="place").to_dict("records")
     sales = [_tested_sale(found, outcome=rows[found["place"]]["id"]) for found in tested]

@@ -10,8 +10,9 @@ from django.db.models import Q, QuerySet
 
 from inventory import bridge
 from inventory.errors import NotFound, Refused
-from inventory.models import Consignment, ModelFit, PriceOpinion, SaleOutcome
-from inventory.queries.history import FIT_COLUMNS, SCORE_COLUMNS, VEHICLE_COLUMNS
+from inventory.models import Consignment, MarketSale, ModelFit, PriceOpinion, SaleOutcome
+from inventory.queries.history import ELSEWHERE_COLUMNS, FIT_COLUMNS, SCORE_COLUMNS, VEHICLE_COLUMNS, with_kind
+from inventory.rules import elsewhere_words as words
 from inventory.rules.comparison import (
     DERIVED,
     LIKENESS,
@@ -31,9 +32,10 @@ from inventory.rules.words import Result, SaleChannel
 
 @dataclass(frozen=True)
 class SaleSeen:
-    """One sale of the grid, the head and foot of its column."""
+    """One sale of the grid, the head and foot of its column: one of the lot's own, or one elsewhere."""
 
-    outcome: int
+    outcome: int | None
+    elsewhere: int | None
     stock_number: str
     own_stay: bool  # it has a vehicle file here; the others have their snapshot alone
     vehicle: str
@@ -145,18 +147,18 @@ def _opinions() -> QuerySet[PriceOpinion]:
 def grid_of(opinion: PriceOpinion, *, state: dict[str, Any] | None = None) -> Grid:
     """The sales nearest to what was priced, under the fit that priced it; `state` is what that fit learned, if known.
 
-    Two queries at most: the fit's numbers and its sales.
+    Three queries at most: the fit's numbers, its sales and those elsewhere.
     """
-    sales = _sales_of(opinion)
+    sales, elsewhere = _sales_of(opinion), _elsewhere_of(opinion)
     learned = _learned(opinion) if state is None else state
     try:
-        found = bridge.compare(opinion.inputs, sales=sales, state=learned)
+        found = bridge.compare(opinion.inputs, sales=sales, state=learned, elsewhere=elsewhere)
     except Refused as problem:  # of a fit that can no longer be read; the band itself is kept and shown
         return Grid(opinion, LIKENESS, problem=str(problem))
     if not found.comparables or found.reconciled is None:
         return Grid(opinion, LIKENESS, problem="The fit learned from no other sale.")
-    by_id = {row["id"]: row for row in sales}
-    rows = [by_id[sale.outcome] for sale in found.comparables]
+    own, others = ({row["id"]: row for row in rows} for rows in (sales, elsewhere))
+    rows = [others[sale.elsewhere] if sale.elsewhere is not None else own[sale.outcome] for sale in found.comparables]
     lines = _lines(found.comparables, rows=rows, subject=opinion.inputs)
     both = zip(found.comparables, rows, strict=True)
     return Grid(
@@ -194,6 +196,24 @@ def _sales_of(opinion: PriceOpinion) -> list[dict[str, Any]]:
     return list(rows.order_by("ended_on", "pk").values(*COLUMNS))
 
 
+OTHER_COLUMNS = (*ELSEWHERE_COLUMNS, "vin", "followed_by__dropped")
+NEVER_KNOWN = {"stock_number": "", "listed_on": None, "consignment_id": None}
+
+
+def _elsewhere_of(opinion: PriceOpinion) -> list[dict[str, Any]]:
+    """The sales elsewhere that the fit rests on, as they stood then: none, and no query, where it rests on none."""
+    summary = opinion.fit.summary
+    if not summary.get("elsewhere", {}).get("used"):
+        return []
+    newest = summary["elsewhere_newest"]
+    rows = MarketSale.objects.filter(pk__lte=newest, dropped=False)
+    rows = rows.filter(Q(followed_by__isnull=True) | Q(followed_by__pk__gt=newest)).order_by("ended_on", "pk")
+    return [
+        {**row, **NEVER_KNOWN, "where": words.where_said(row["kind"], source=row["source"])}
+        for row in with_kind(rows.values(*OTHER_COLUMNS))
+    ]
+
+
 def _sale(
     sale: bridge.Comparable, *, row: Mapping[str, Any], subject: Mapping[str, Any], moved: Sequence[Decimal]
 ) -> SaleSeen:
@@ -201,6 +221,7 @@ def _sale(
     listed, ended = row["listed_on"], row["ended_on"]
     return SaleSeen(
         outcome=sale.outcome,
+        elsewhere=sale.elsewhere,
         stock_number=row["stock_number"],
         own_stay=row["consignment_id"] is not None,
         vehicle=" ".join(str(row[name]) for name in ("year", "make", "model", "trim") if row[name]),
@@ -217,10 +238,13 @@ def _sale(
 
 
 def _marks(row: Mapping[str, Any], *, subject: Mapping[str, Any]) -> tuple[str, ...]:
-    marks = []
+    marks = [words.mark(row["kind"], source=row["source"])] if "kind" in row else []
     if row["vin"] and row["vin"] == subject.get("vin"):
-        marks.append("This very vehicle, sold before.")
-    if row["followed_by__result"] is not None:
+        bid = row.get("kind") == words.BID
+        marks.append("This very vehicle, bid on before." if bid else "This very vehicle, sold before.")
+    if row.get("followed_by__dropped") is not None:
+        marks.append("Taken out since the fit." if row["followed_by__dropped"] else "Corrected since the fit.")
+    if row.get("followed_by__result") is not None:
         aside = row["followed_by__result"] == Result.VOID
         marks.append("Set aside since the fit." if aside else "Corrected since the fit.")
     return tuple(marks)

@@ -1,13 +1,14 @@
 """Past sales as plain rows, and the snapshot a stay leaves behind."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from inventory.models import AskChange, Consignment, IntakeInspection, Modification, SaleOutcome
+from inventory.models import AskChange, Consignment, IntakeInspection, MarketSale, Modification, SaleOutcome
 from inventory.queries.facts import finished_inspection
+from inventory.rules.elsewhere_words import kind_of
 from inventory.rules.states import BEFORE_SOLD, State
 from inventory.rules.words import SaleChannel
 
@@ -57,6 +58,26 @@ FIT_COLUMNS = (
 def sales_for_fit() -> list[dict[str, Any]]:
     """Live, sold, arm's-length outcomes, in the order in which they happened."""
     return list(SaleOutcome.objects.for_fit().order_by("ended_on", "pk").values(*FIT_COLUMNS))
+
+
+# What a fit reads of each sale elsewhere.
+ELSEWHERE_COLUMNS = (
+    "id", *VEHICLE_COLUMNS, *SCORE_COLUMNS, "mileage", "odometer_status", "modifications", "channel", "ended_on",
+    "price", "source", "sold", "premium",
+)  # fmt: skip
+
+
+def elsewhere_for_fit() -> list[dict[str, Any]]:
+    """Sales elsewhere as they stand, with their `kind`, in the order in which they happened."""
+    return with_kind(MarketSale.objects.live().order_by("ended_on", "pk").values(*ELSEWHERE_COLUMNS))
+
+
+def with_kind(rows: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    return [row | {"kind": kind_of(sold=row["sold"], premium=row["premium"])} for row in rows]
+
+
+def newest_elsewhere_id() -> int:
+    return MarketSale.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
 
 
 def count_for_fit() -> int:

@@ -23,6 +23,10 @@ INPUTS = (
 CAUTION = (
     "An estimate for setting an asking price, learned from the lot's own sales. It is not an appraisal under any law."
 )
+CAUTION_ELSEWHERE = (
+    "An estimate for setting an asking price, learned from the lot's own sales and from sales elsewhere, weighed "
+    "apart. It is not an appraisal under any law."
+)
 CAUTIONS = (
     "It holds for the effective date alone: markets move, and so does what is known of the vehicle.",
     "The parts and the adjustments are associations in past sales, not promises: what a change would fetch may differ.",
@@ -45,7 +49,7 @@ def opinion_paper(opinion: PriceOpinion) -> PriceOpinionPaper:
         stock_number=stay.stock_number,
         number=opinion.pk,
         given=f"Effective date {_priced_for(opinion)}. Given {_moment(opinion)}, by {opinion.by}.",
-        caution=CAUTION,
+        caution=CAUTION_ELSEWHERE if opinion.evidence.get("sales_elsewhere") else CAUTION,
         subject=_subject(opinion.inputs, stock_number=stay.stock_number),
         band=[("Low", show(opinion.low)), ("Likely", show(opinion.likely)), ("High", show(opinion.high))],
         band_said=_band_said(opinion),
@@ -89,8 +93,16 @@ def _band_said(opinion: PriceOpinion) -> list[str]:
     return [
         f"Meant to hold {opinion.coverage_percent} of 100 sales like it, on average.",
         f"Learned from {fit.sales_used} past sales, fitted on {timezone.localdate(fit.at)}: {near}.",
+        *_elsewhere_said(evidence),
         *([weak] if weak else []),
     ]
+
+
+def _elsewhere_said(evidence: Mapping[str, Any]) -> list[str]:
+    if not evidence.get("sales_elsewhere"):
+        return []
+    make, model = (evidence.get(f"elsewhere_of_{name}") or 0 for name in ("make", "model"))
+    return [f"And from {evidence['sales_elsewhere']} sales elsewhere: {make} of this make, {model} of this model."]
 
 
 def _questions(inputs: Mapping[str, Any]) -> list[str]:
@@ -120,7 +132,7 @@ def _sale(sale: SaleSeen, *, cells: list[Cell]) -> SalePrinted:
     return SalePrinted(
         head=head,
         facts=[
-            ("Likeness", str(sale.likeness)), ("Sold on", str(sale.ended_on)), ("Channel", sale.channel),
+            ("Likeness", str(sale.likeness)), ("Date", str(sale.ended_on)), ("Channel", sale.channel),
             ("Days listed", listed), ("Price", show(sale.sale_price)),
         ],
         lines=[(cell.told, show(cell.amount)) for cell in cells],

@@ -197,8 +197,12 @@ def unknown_inputs(inputs: dict[str, Any]) -> tuple[str, ...]:
 def weakness(evidence: dict[str, Any]) -> str:
     """Why a band is to be taken with more care than its stated share says; empty where it is not."""
     if not evidence.get("sales_of_make"):
+        if count := evidence.get("elsewhere_of_make"):
+            return f"No past sale of this make here: the band leans on {count} elsewhere."
         return "No past sale of this make: the band leans on other makes and may well miss."
     if not evidence.get("sales_of_model"):
+        if count := evidence.get("elsewhere_of_model"):
+            return f"No past sale of this model here: the band leans on {count} elsewhere."
         return "No past sale of this model: the band leans on its make."
     return ""
 

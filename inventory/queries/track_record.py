@@ -12,6 +12,7 @@ from inventory.models import ModelFit, SaleOutcome
 from inventory.queries.pricing_desk import Standing, fits_in_short, standing_of
 from inventory.queries.track_drawings import Bands, Curve, Sale, draw_bands, draw_coverage, draw_drift
 from inventory.rules import money, track_record
+from inventory.rules.elsewhere_words import learned_said
 from inventory.rules.track_record import Meaning
 
 PAST_FITS = 20
@@ -64,6 +65,7 @@ class TrackRecord:
     drift: Curve
     drift_rows: tuple[tuple[str, str], ...]
     drift_sentence: str
+    elsewhere: tuple[str, ...]  # what the fit learned of sales elsewhere, sentence by sentence
     fits: tuple[FitRow, ...]
 
 
@@ -84,6 +86,7 @@ def track_record_of(fit_id: int | None) -> TrackRecord:
         drift=draw_drift(drift),
         drift_rows=tuple((str(day), track_record.signed(percent, places=1)) for day, percent in _thinned(drift)),
         drift_sentence=_drift_sentence(drift),
+        elsewhere=tuple(learned_said(fit.summary.get("elsewhere", {}))) if fit else (),
         fits=tuple(FitRow(row, _held(row), fit is not None and row.pk == fit.pk) for row in recent),
     )
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db.models import TextChoices
 
+from inventory.rules.elsewhere_words import HERE
 from inventory.rules.modifications import kind_of
 from inventory.rules.words import BuildClass, OdometerStatus, SaleChannel, TitleBrand
 
@@ -15,6 +16,7 @@ WORDS: dict[str, type[TextChoices]] = {
 }  # fmt: skip
 POINTS = ("condition", "originality")
 MODIFICATIONS = "mods_"
+ELSEWHERE = "elsewhere"  # the part of the band that is by how much sales elsewhere stand apart
 # Parts of the band that are no input of their own: they stand in a grid only where they move money.
 DERIVED = frozenset({"together", "originality_modified"})
 
@@ -31,6 +33,8 @@ def told(name: str, *, row: Mapping[str, Any]) -> str:
     """“not known” where the row says nothing; empty for what is no input of its own."""
     if name in DERIVED:
         return ""
+    if name == ELSEWHERE:
+        return str(row.get("where") or HERE)
     if name in POINTS:
         return _points(row.get(f"{name}_low"), high=row.get(f"{name}_high"))
     if name.startswith(MODIFICATIONS):

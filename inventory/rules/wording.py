@@ -197,6 +197,7 @@ PART_NAMES: dict[str, str] = {
     "title_brand": "Title brand",
     "channel": "Sale channel",
     "ended_on": "The market on the day",
+    "elsewhere": "Where it was sold",
 }
 
 

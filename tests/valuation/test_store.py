@@ -61,7 +61,7 @@ def test_unfitted_is_refused() -> None:
 
 
 def test_another_version_is_refused(stored: dict[str, Any]) -> None:
-    with pytest.raises(BadStore, match="version must be 3, got 99: fit again"):
+    with pytest.raises(BadStore, match="version must be 4, got 99: fit again"):
         from_dict({**stored, "version": 99})
 
 

@@ -54,7 +54,8 @@ class GridLineShown(serializers.Serializer[Any]):
 class ComparableShown(serializers.Serializer[Any]):
     """One sale of the grid: `sale_price` and the amounts of the lines add up to `adjusted_price` exactly."""
 
-    outcome = serializers.IntegerField()
+    outcome = serializers.IntegerField(allow_null=True, help_text="Empty for a sale elsewhere.")
+    elsewhere = serializers.IntegerField(allow_null=True, help_text="A sale elsewhere; empty for one of the lot's own.")
     stock_number = serializers.CharField(allow_blank=True)
     vehicle = serializers.CharField()
     ended_on = serializers.DateField()

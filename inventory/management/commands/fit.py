@@ -9,6 +9,7 @@ from django.utils import timezone
 from inventory.actions import pricing
 from inventory.errors import Refused
 from inventory.management.commands._answers import as_json, refusal
+from inventory.rules.elsewhere_words import learned_said
 from inventory.rules.roles import command
 from inventory.rules.track_record import MOST_REFITS, in_a_few_lines
 
@@ -37,10 +38,11 @@ class Command(BaseCommand):
                 "fit": fit.pk, "sales_used": fit.sales_used, "sales_hash": fit.sales_hash,
                 "coverage": fit.summary["coverage_percent"] / 100, "notes": fit.summary["notes"],
                 "seconds": round(seconds, 2), "record": fit.record.get("figures"), "flags": fit.flags,
-                "priced": stock.priced, "thin": stock.thin,
+                "priced": stock.priced, "thin": stock.thin, "elsewhere": fit.summary["elsewhere"],
             }  # fmt: skip
             as_json(self, body=body)
         else:
             self.stdout.write(f"Fitted to {fit.sales_used:,} sales in {seconds:.1f} s.")
-            for line in [*fit.summary["notes"], *in_a_few_lines(fit.record), *fit.flags, str(stock)]:
+            learned = learned_said(fit.summary["elsewhere"])
+            for line in [*fit.summary["notes"], *learned, *in_a_few_lines(fit.record), *fit.flags, str(stock)]:
                 self.stdout.write(f"  {line}")
