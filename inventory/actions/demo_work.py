@@ -44,7 +44,7 @@ def _bring_back(stay: Consignment, *, at: datetime) -> None:
     row = working.open_order(stay.pk, order=order, by=BY, at=at - timedelta(days=6))
     working.send_out(row.pk, place="Lift 2", keys="Shop board", by=BY, at=at - timedelta(days=5))
     working.bring_back(
-        row.pk, place="Bay 31", keys="Hook 31", found="mended, tried on the lift", by=BY, at=at - timedelta(days=1)
+        row.pk, place="Bay 4", keys="Hook 15", found="mended, tried on the lift", by=BY, at=at - timedelta(days=1)
     )
 
 

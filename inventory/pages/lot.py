@@ -27,12 +27,15 @@ def lot(request: StaffRequest) -> HttpResponse:
     looking = queries.Looking(by=request.actor, lot=the_lot(), today=timezone.localdate())
     page, rows = queries.lot_page(_filters(search), number=request.GET.get("page", "1"), looking=looking)
     waiting, first = queries.today_rows(looking)
+    floor = floor_today(by=request.actor, today=looking.today)
+    with_consignors = consents.waiting(by=request.actor, today=looking.today)
+    mails = unsent(by=request.actor, today=looking.today)
     shown = {
         "search": search, "page": page, "rows": rows, "tallies": queries.tallies(), "waiting": waiting,
         "today": first, "narrowed": any(search.data.get(name) for name in search.fields),
-        "query": _query_without_page(request), "unsent": unsent(by=request.actor, today=looking.today),
-        "floor": floor_today(by=request.actor, today=looking.today),
-        "with_consignors": consents.waiting(by=request.actor, today=looking.today),
+        "query": _query_without_page(request), "unsent": mails,
+        "floor": floor, "with_consignors": with_consignors,
+        "wanted": waiting + len(floor) + len(with_consignors) + bool(mails),
     }  # fmt: skip
     return render(request, "inventory/lot/page.html", shown)
 

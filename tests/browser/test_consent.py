@@ -1,15 +1,12 @@
 """Consent on a phone, from the link in the mail to the ask in effect; the page at its emptiest and its fullest."""
 
-import os
 from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.utils import timezone
-from playwright.sync_api import Page
 
 from inventory.actions import charging, consenting, linking, offering, questioning
 from inventory.actions.consenting import Question
@@ -19,6 +16,7 @@ from inventory.rules.states import State
 from tests import build
 from tests.browser.chromium import DESKTOP, PHONE
 from tests.browser.conftest import Open
+from tests.browser.looking import looked_at
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 LONG = "Wilhelmina-Theodora Featherstonehaugh-Cholmondeley of the Lower Marshes and Upper Meadows Estate"
@@ -32,16 +30,6 @@ def media(settings: Any, tmp_path: Path) -> None:
 @pytest.fixture
 def now() -> datetime:
     return timezone.now()
-
-
-def looked_at(page: Page, name: str) -> None:
-    """No barrier that a program can find, nothing wider than the screen; with SHOTS=folder a picture to look at."""
-    width = (page.viewport_size or PHONE)["width"]
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    found = Axe().run(page).response["violations"]
-    assert not [(one["id"], [node["html"] for node in one["nodes"]]) for one in found]
-    if folder := os.environ.get("SHOTS"):
-        page.screenshot(path=f"{folder}/{name}-{width}.png", full_page=True)
 
 
 def full_stay(*, at: datetime) -> Consignment:

@@ -1,0 +1,19 @@
+"""How a screen is looked at in a test."""
+
+import os
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+
+from tests.browser.chromium import PHONE
+
+
+def looked_at(page: Page, name: str) -> None:
+    """No barrier that a program can find, nothing wider than the screen; with SHOTS=folder a picture to look at."""
+    width = (page.viewport_size or PHONE)["width"]
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    found = Axe().run(page).response["violations"]
+    told = [(one["id"], [node["html"] for node in one["nodes"]]) for one in found]
+    assert not told, told
+    if folder := os.environ.get("SHOTS"):
+        page.screenshot(path=f"{folder}/{name}-{width}.png", full_page=True)
