@@ -127,6 +127,7 @@ def load(*, at: datetime) -> DemoLot:
     if ModelFit.objects.count() < FITS:
         pricing.fit_prices(by=BY, at=at, refits=REFITS)
         pricing.price_stock(by=BY, at=at)
+        demo_prospects.price(at=at)
     stay = (
         Consignment.objects.filter(state=State.LISTED).order_by("pk").first() or Consignment.objects.order_by("pk")[0]
     )

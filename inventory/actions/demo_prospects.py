@@ -31,17 +31,21 @@ BY = command("demo")
 FIRST_CALL = timedelta(days=9)
 
 
+def price(*, at: datetime) -> None:
+    """Those that may still come, by the last fit."""
+    for row in Prospect.objects.filter(stage__in=(ProspectStage.OPEN, ProspectStage.OFFERED)).order_by("pk"):
+        with suppress(Refused):  # too few sales of its kind: it goes without a band
+            pricing.give_prospect_opinion(row.pk, by=BY, at=at)
+
+
 def load(*, at: datetime) -> None:
-    """All four, told of in the last days; band and terms where the past sales allow them."""
+    """All four, told of in the last days."""
     began = at - FIRST_CALL
     talked = _told(_TALKED_ABOUT, person=_PERSONS[0], at=began, follow_up_days=9)
     for number, caption in enumerate(("from the front left", "engine bay")):
         picture = clean_picture(_sketch(number), name=f"{caption}.jpg")
         prospecting.add_prospect_photo(talked.pk, picture=picture, caption=caption, by=BY, at=began)
     offered = _told(_OFFERED, person=_PERSONS[1], at=began, follow_up_days=12)
-    for row in (talked, offered):
-        with suppress(Refused):  # too few sales of its kind: it goes without a band
-            pricing.give_prospect_opinion(row.pk, by=BY, at=began)
     prospecting.propose_terms(offered.pk, terms=_terms(at=began), by=BY, at=began + timedelta(days=1))
     declined = _told(_DECLINED, person=_PERSONS[2], at=began)
     prospecting.decline(

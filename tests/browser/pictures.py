@@ -39,11 +39,19 @@ PICTURES = [
     ("description-desktop", "owner", DESKTOP, f"/vehicles/{STOCK}/listing/"),
     ("for-sale-phone", "owner", PHONE, "/for-sale/"),
     ("file-desktop", "owner", DESKTOP, "/vehicles/26-0008/"),
+    ("floor-phone", "sales", PHONE, "/floor/"),
+    ("work-phone", "intake", PHONE, "/floor/work/"),
+    ("drive-phone", "sales", PHONE, f"/vehicles/{STOCK}/drives/"),
+    ("shown-phone", "sales", PHONE, "/floor/shown/"),
+    ("prospect-desktop", "owner", DESKTOP, "/prospects/"),
+    ("people-desktop", "owner", DESKTOP, "/people/"),
+    ("own-desktop", "owner", DESKTOP, "/own-stock/"),
     ("file-phone", "owner", PHONE, "/vehicles/26-0008/"),
 ]
 # Pictures that begin at a part of their page.
 FROM = {
     "asks-desktop": "#curve-title", "asks-phone": ".suggestion", "grid-desktop": "#grid-title",
+    "prospect-desktop": "#band-title",
 }  # fmt: skip
 
 
@@ -62,6 +70,8 @@ def take(base: str) -> None:
         for name, role, viewport, path in PICTURES:
             page = signed_in(browser, base=base, role=role, viewport=viewport)
             page.goto(path)
+            if name == "prospect-desktop":
+                page.locator("main table a").first.click()
             if name == "price-desktop":
                 page.locator("summary").first.click()
             clip = _clip(page, viewport, start=FROM.get(name))
