@@ -9,42 +9,24 @@ from typing import Any
 from inventory.rules import money
 from inventory.rules.elsewhere import Telling
 from inventory.rules.floor_words import Premium
-from inventory.rules.words import OdometerStatus
 from inventory.sheets.options import Options
 from inventory.sheets.sale import YEARS_AHEAD, hash_of, impossible_day
+from inventory.sheets.told import ScoredTold
 
 # Outside of these a price is more often a slip of the pen than a price: common practice, no source.
 CHEAP, DEAR = Decimal(500), Decimal(5_000_000)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Elsewhere:
+class Elsewhere(ScoredTold):
     """A sale, or a high bid that was not accepted. None means unknown."""
 
     source: str
     ended_on: date
     price: Decimal
-    year: int
-    make: str
-    model: str
     sold: bool = True
     premium: str = Premium.NOT_SAID.value
     channel: str | None = None
-    vin: str | None = None
-    trim: str | None = None
-    body: str | None = None
-    engine: str | None = None
-    transmission: str | None = None
-    build_class: str | None = None
-    color: str | None = None
-    mileage_mi: int | None = None
-    odometer_status: str = OdometerStatus.NOT_STATED.value
-    condition_low: Decimal | None = None
-    condition_high: Decimal | None = None
-    originality_low: Decimal | None = None
-    originality_high: Decimal | None = None
-    title_brand: str | None = None
-    modifications: tuple[str, ...] | None = None
     note: str | None = None
 
     @property

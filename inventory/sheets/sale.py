@@ -10,8 +10,9 @@ from itertools import pairwise
 from typing import Any
 
 from inventory.rules.identity import FIRST_YEAR
-from inventory.rules.words import OdometerStatus, Result
+from inventory.rules.words import Result
 from inventory.sheets.options import Options
+from inventory.sheets.told import ScoredTold
 
 YEARS_AHEAD = 2
 """A model year may run ahead of the calendar by this much."""
@@ -28,32 +29,13 @@ class Fault:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sale:
+class Sale(ScoredTold):
     """A past sale or withdrawal. None means unknown; money is in the lot's currency, mileage in miles."""
 
-    year: int
-    make: str
-    model: str
     ended_on: date
     result: str = Result.SOLD.value
     price: Decimal | None = None
     stock_number: str | None = None
-    vin: str | None = None
-    trim: str | None = None
-    body: str | None = None
-    engine: str | None = None
-    transmission: str | None = None
-    build_class: str | None = None
-    color: str | None = None
-    mileage_mi: int | None = None
-    odometer_status: str = OdometerStatus.NOT_STATED.value
-    condition_low: Decimal | None = None
-    condition_high: Decimal | None = None
-    originality_low: Decimal | None = None
-    originality_high: Decimal | None = None
-    title_brand: str | None = None
-    modifications: tuple[str, ...] | None = None
-    """None where nothing is said, () where there are said to be none."""
     arrived_on: date | None = None
     listed_on: date | None = None
     first_ask: Decimal | None = None

@@ -9,9 +9,9 @@ from typing import Any
 
 from inventory.rules import identity
 from inventory.rules.identity import Severity
-from inventory.rules.words import OdometerStatus
 from inventory.sheets.options import Options
 from inventory.sheets.sale import hash_of, impossible_day
+from inventory.sheets.told import VehicleTold
 
 LONGEST_STOCK_NUMBER = 20
 LONGEST_NAME, LONGEST_ENGINE = 60, 80
@@ -23,27 +23,14 @@ _TERMS = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class InStock:
+class InStock(VehicleTold):
     """A vehicle on the lot, with its consignor, terms and ask. None means unknown."""
 
-    year: int
-    make: str
-    model: str
     consignor_name: str
     stock_number: str | None = None
     consignor_email: str | None = None
     consignor_phone: str | None = None
-    vin: str | None = None
     vin_reason: str | None = None
-    trim: str | None = None
-    body: str | None = None
-    engine: str | None = None
-    transmission: str | None = None
-    build_class: str | None = None
-    color: str | None = None
-    mileage_mi: int | None = None
-    odometer_status: str = OdometerStatus.NOT_STATED.value
-    title_brand: str | None = None
     arrived_on: date | None = None
     place: str | None = None
     key_tag: str | None = None
