@@ -22,7 +22,7 @@ from inventory.rules.signatures import Signature, check_signature
 from inventory.uploads import CleanPicture
 
 # What stops a drive that somebody wanted: kept in the log, unlike a slip of the pen on the form.
-_KEPT = frozenset({"drives_stopped", "drives_not_allowed", "licence_expired", "not_for_sale", "out_already"})
+_KEPT = frozenset({"drives_stopped", "drives_not_allowed", "licence_expired", "not_for_sale", "out_already", "away"})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,6 +90,7 @@ def _refuse_stopped(stay: Consignment, *, drive: NewDrive, today: date) -> None:
     found = drives_stopped(stay, today=today)
     drives.check_no_flags([(line.where, line.message, line.section) for line in found])
     inquiring.refuse_not_for_sale(stay, mend="Test drives are for listed vehicles.")
+    _refuse_away(stay)
     terms = terms_of(stay)
     drives.check_allowed(terms is None or terms.test_drives_allowed, stock_number=str(stay.stock_number))
     if (out := TestDrive.objects.filter(consignment=stay, back_at__isnull=True).first()) is not None:
@@ -99,6 +100,16 @@ def _refuse_stopped(stay: Consignment, *, drive: NewDrive, today: date) -> None:
             field="state", mend="Record that it is back first.",
         )  # fmt: skip
     drives.check_licence(drive.licence_from, valid_until=drive.licence_valid_until, today=today)
+
+
+def _refuse_away(stay: Consignment) -> None:
+    """What is in the shop or away is not for sale meanwhile, and is not driven by a buyer."""
+    now = stay.movements.order_by("-pk").first()
+    if now is not None and now.not_for_sale:
+        raise Refused(
+            "away", f"{stay.stock_number} is at {now.place}, and not for sale while it is there.", field="state",
+            got=now.place, mend="Record its place when it is back.",
+        )  # fmt: skip
 
 
 def _inquiry(stay: Consignment, *, inquiry_id: int, at: datetime) -> Inquiry:

@@ -141,3 +141,11 @@ def test_copy_of_a_licence_is_kept_only_where_the_lot_says_and_only_for_its_days
     assert (bool(out.licence_copy), out.copy_deleted_at) == (False, at + timedelta(days=4))
     assert not [path for path in tmp_path.rglob("*.jpg") if "licences" in str(path)]
     assert LogEntry.objects.filter(action="test_drive.copy_deleted", consignment=stay).count() == 1
+
+
+def test_vehicle_in_the_shop_is_not_driven(stay: Consignment, sales: Actor, at: datetime) -> None:
+    recording.record_place(stay.pk, place="Shop", not_for_sale=True, by=sales, at=at)
+    assert refused(stay, by=sales, at=at).code == "away"
+    assert LogEntry.objects.filter(action=REFUSED, consignment=stay).exists()
+    recording.record_place(stay.pk, place="Bay 1", by=sales, at=at)
+    assert take_out(stay, by=sales, at=at).pk
