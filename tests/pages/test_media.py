@@ -315,3 +315,10 @@ def test_file_takes_as_many_queries_with_one_photo_and_clip_as_with_ten(
     for number in range(1, 10):
         add(number)
     assert count() == few
+
+
+def test_missing_shots_say_what_they_are_for_in_words(client: Client, stay: Consignment, owner: Actor) -> None:
+    sign_in(client, owner)
+    shown = text_of(client.get(url(stay, "vehicle_file")))
+    assert "where there is one: trunk or cargo floor" in shown
+    assert "frozenset" not in shown
