@@ -295,7 +295,6 @@ class Migration(migrations.Migration):
                 ('height', models.PositiveIntegerField(blank=True, null=True)),
                 ('digest', models.CharField(max_length=64)),
                 ('caption', models.CharField(blank=True, max_length=120)),
-                ('client_key', models.UUIDField(blank=True, editable=False, null=True, unique=True)),
                 ('by', models.CharField(max_length=120)),
                 ('at', models.DateTimeField()),
             ],

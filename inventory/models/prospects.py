@@ -118,7 +118,6 @@ class ProspectPhoto(models.Model):
     height = models.PositiveIntegerField(null=True, blank=True)
     digest = models.CharField(max_length=64)
     caption = models.CharField(max_length=120, blank=True)
-    client_key = client_key_field()
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
 

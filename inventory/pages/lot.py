@@ -27,7 +27,7 @@ def lot(request: StaffRequest) -> HttpResponse:
     looking = queries.Looking(by=request.actor, lot=the_lot(), today=timezone.localdate())
     page, rows = queries.lot_page(_filters(search), number=request.GET.get("page", "1"), looking=looking)
     waiting, first = queries.today_rows(looking)
-    floor = floor_today(by=request.actor, today=looking.today)
+    floor = floor_today(by=request.actor, at=timezone.now())
     with_consignors = consents.waiting(by=request.actor, today=looking.today)
     mails = unsent(by=request.actor, today=looking.today)
     shown = {

@@ -96,7 +96,7 @@ STEPS: dict[Step, StepPage] = {
 def work_orders(request: StaffRequest) -> HttpResponse:
     today = timezone.localdate()
     rows = [(one, one.days_out(today=today)) for one in queries.open_orders()]
-    return render(request, "inventory/work/list.html", {"rows": rows, "tab": "work"})
+    return render(request, "inventory/work_orders/list.html", {"rows": rows, "tab": "work"})
 
 
 @require_GET
@@ -159,7 +159,7 @@ def _show(
         ],
     }  # fmt: skip
     wrong = opening is not None or failed is not None
-    return render(request, "inventory/work/page.html", shown, status=422 if wrong else 200)
+    return render(request, "inventory/work_orders/page.html", shown, status=422 if wrong else 200)
 
 
 def _steps(one: queries.OrderSeen, *, request: StaffRequest, keys: str, failed: Failed | None) -> list[Any]:

@@ -6,15 +6,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.core.paginator import Page, Paginator
-from django.db.models import CharField, Count, F, Func, Q, QuerySet, TextField, Value
-from django.db.models.functions import Lower, Replace, Right
+from django.db.models import CharField, Count, Func, Q, QuerySet, TextField, Value
+from django.db.models.functions import Lower, Right
 
 from inventory.models import Consignment, Consignor, Contact, PersonNote
 from inventory.queries.persons import CONSIGNORS, CONTACTS, KINDS
+from inventory.queries.phones import bare_phone
 from inventory.rules.people import LEAST_DIGITS, Double, Known, likely_doubles
 
 PER_PAGE = 30
-_BETWEEN_DIGITS = (" ", "-", "(", ")", "+", ".", "/", "\u00a0")
 
 
 @dataclass(frozen=True)
@@ -91,16 +91,8 @@ def _keyed(rows: QuerySet[Any]) -> QuerySet[Any]:
     return keyed
 
 
-def _bare_phone() -> Func | F:
-    """The number without what usually stands between its digits."""
-    bare: Any = F("phone")
-    for sign in _BETWEEN_DIGITS:
-        bare = Replace(bare, Value(sign), Value(""))
-    return bare  # type: ignore[no-any-return]
-
-
 def _tail() -> Func:
-    return Right(_bare_phone(), LEAST_DIGITS, output_field=TextField())
+    return Right(bare_phone("phone"), LEAST_DIGITS, output_field=TextField())
 
 
 def _found(model: Any, *, wanted: Wanted, only: set[int] | None) -> QuerySet[Any]:
@@ -109,7 +101,7 @@ def _found(model: Any, *, wanted: Wanted, only: set[int] | None) -> QuerySet[Any
         rows = rows.filter(pk__in=only)
     typed = "".join(sign for sign in wanted.text if sign.isascii() and sign.isdigit())
     if typed and not any(sign.isalpha() or sign == "@" for sign in wanted.text):
-        return rows.filter(pk__in=rows.annotate(bare=_bare_phone()).filter(bare__contains=typed).values("pk"))
+        return rows.filter(pk__in=rows.annotate(bare=bare_phone("phone")).filter(bare__contains=typed).values("pk"))
     for word in wanted.text.split():
         rows = rows.filter(Q(name__icontains=word) | Q(email__icontains=word))
     return rows

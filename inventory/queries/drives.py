@@ -4,8 +4,6 @@ import uuid
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.utils import timezone
-
 from inventory.errors import NotFound
 from inventory.models import Consignment, Inquiry, Lot, TestDrive
 from inventory.queries.facts import terms_of, the_lot
@@ -90,17 +88,16 @@ def drive_with_copy(code: uuid.UUID, *, stay: Consignment, today: date) -> TestD
     return row
 
 
-def drives_out_long(by: Actor, today: date) -> list[FloorLine]:
-    """A line for each that should have been back by now."""
+def drives_out_long(by: Actor, at: datetime) -> list[FloorLine]:
+    """A line for each that should have been back by then."""
     if not may(by, Act.LOG_TEST_DRIVE):
         return []
-    now = timezone.now()
     out = TestDrive.objects.filter(back_at__isnull=True).select_related("consignment__vehicle").order_by("out_at")
     return [
         FloorLine(
-            text=f"Out on a test drive for {out_for(row.out_at, until=now)}", page="test_drives",
+            text=f"Out on a test drive for {out_for(row.out_at, until=at)}", page="test_drives",
             stock_number=str(row.consignment.stock_number), vehicle=str(row.consignment.vehicle), is_urgent=True,
         )
         for row in out
-        if is_long(row.out_at, now=now)
+        if is_long(row.out_at, now=at)
     ]  # fmt: skip

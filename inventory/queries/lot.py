@@ -7,8 +7,8 @@ from enum import IntEnum
 from functools import cached_property
 
 from django.core.paginator import Page, Paginator
-from django.db.models import Case, Count, Exists, F, Func, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
-from django.db.models.functions import Coalesce, Replace
+from django.db.models import Case, Count, Exists, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
+from django.db.models.functions import Coalesce
 
 from inventory.errors import NotFound
 from inventory.models import (
@@ -27,8 +27,9 @@ from inventory.models import (
     TitlePaper,
 )
 from inventory.queries.flags import flagged_stays
+from inventory.queries.phones import bare_phone
 from inventory.rules import identity, money
-from inventory.rules.people import BETWEEN_DIGITS, sought_digits
+from inventory.rules.people import sought_digits
 from inventory.rules.roles import Act, Actor, may
 from inventory.rules.states import BEFORE_SOLD, State
 from inventory.rules.titles import OWNERSHIP
@@ -152,7 +153,7 @@ def consignments(filters: Filters) -> QuerySet[Consignment]:
     if filters.state:
         rows = rows.filter(state=filters.state)
     if filters.text:
-        rows = rows.alias(phone_digits=_phone_digits()).filter(_found(filters.text))
+        rows = rows.alias(phone_digits=bare_phone("consignor__phone")).filter(_found(filters.text))
     return rows.order_by("-pk")
 
 
@@ -177,14 +178,6 @@ def _matches(word: str) -> Q:
         found |= Q(phone_digits__contains=digits)
     found |= Q(Exists(Deal.objects.filter(consignment=OuterRef("pk"), buyer__icontains=word)))
     return found | Q(vehicle__year=int(word)) if word.isascii() and word.isdigit() and len(word) == 4 else found
-
-
-def _phone_digits() -> Func:
-    """The consignor's phone without what people write between its digits."""
-    bare: Func | F = F("consignor__phone")
-    for sign in BETWEEN_DIGITS:
-        bare = Replace(bare, Value(sign), Value(""))
-    return Coalesce(bare, Value(""))
 
 
 def the_only(text: str) -> str:

@@ -4,7 +4,6 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from django.db.models import Max, QuerySet
-from django.utils import timezone
 
 from inventory.errors import NotFound, Refused
 from inventory.models import Consignment, Movement, Place
@@ -142,10 +141,6 @@ class Standing:
     @property
     def is_overdue(self) -> bool:
         return self.where.is_overdue(self.today)
-
-    @property
-    def days_there(self) -> int | None:
-        return None if self.where.since is None else (self.today - timezone.localdate(self.where.since)).days
 
 
 def standings(*, today: date) -> list[Standing]:

@@ -39,7 +39,7 @@ def test_rota_asks_for_what_is_here_and_not_for_what_is_away_booked_or_gone(
     recording.record_place(away.pk, place="Show", by=intake, at=at)
     assert asked(at, days=7) == {(here.stock_number, "cover")}
     assert {kind for _, kind in asked(at, days=30)} == {"battery", "start_up", "tyre_pressure", "cover"}
-    (line,) = floor_today(by=sales, today=trade_day(at + timedelta(days=30)))
+    (line,) = floor_today(by=sales, at=at + timedelta(days=30))
     assert (line.text, line.page, line.is_urgent) == ("One vehicle wants care", "care", False)
     with pytest.raises(NotAllowed):
         caring.start_rota(by=sales, at=at)

@@ -8,7 +8,6 @@ from typing import Any
 import pytest
 
 from inventory.actions import incidents, recording
-from inventory.actions.writing import trade_day
 from inventory.errors import NotAllowed, NotFound, Refused
 from inventory.models import Incident, LogEntry, Photo
 from inventory.queries.floor_today import floor_today
@@ -30,7 +29,7 @@ def test_incident_is_open_and_says_what_is_missing_until_the_owner_closes_it(
     for _ in range(2):
         row = incidents.log_incident(stay.pk, kind="theft", what=" hub caps ", client_key=key, by=sales, at=at)
     assert Incident.objects.get().what == "hub caps"
-    (line,) = floor_today(by=sales, today=trade_day(at))
+    (line,) = floor_today(by=sales, at=at)
     missing = "the insurer is not told, the consignor is not told, the police are not told"
     assert line.text == f"Open incident of 2026-03-16, theft: {missing}"
     for kind in ("police_told", "insurer_told", "consignor_told"):

@@ -96,8 +96,8 @@ def test_place_is_renamed_in_the_present_alone_and_retired_only_when_empty(
 def test_vehicle_late_from_an_event_is_a_line_of_today(sales: Actor, at: datetime) -> None:
     stay = build.consignment(at=at)
     recording.record_place(stay.pk, place="Show", expected_back_on=date(2026, 3, 17), by=sales, at=at)
-    assert not floor_today(by=sales, today=date(2026, 3, 17))
-    (line,) = floor_today(by=sales, today=date(2026, 3, 18))
+    assert not floor_today(by=sales, at=at + timedelta(days=1))
+    (line,) = floor_today(by=sales, at=at + timedelta(days=2))
     assert (line.text, line.stock_number) == ("Overdue back from Show, expected 2026-03-17", stay.stock_number)
     assert line.is_urgent
 

@@ -26,7 +26,7 @@ LISTS = (
     "/staff/",
     "/floor/",
     "/floor/care/",
-    "/floor/work/",
+    "/floor/work-orders/",
     "/floor/incidents/",
     "/floor/inquiries/",
     "/floor/shown/",

@@ -40,7 +40,7 @@ PICTURES = [
     ("for-sale-phone", "owner", PHONE, "/for-sale/"),
     ("file-desktop", "owner", DESKTOP, "/vehicles/26-0008/"),
     ("floor-phone", "sales", PHONE, "/floor/"),
-    ("work-phone", "intake", PHONE, "/floor/work/"),
+    ("work-phone", "intake", PHONE, "/floor/work-orders/"),
     ("drive-phone", "sales", PHONE, f"/vehicles/{STOCK}/drives/"),
     ("shown-phone", "sales", PHONE, "/floor/shown/"),
     ("prospect-desktop", "owner", DESKTOP, "/prospects/"),

@@ -92,7 +92,7 @@ def inspected(stay: Consignment, *, at: datetime) -> None:
 
 def worked_on(page: Page, stay: Consignment, *, consignor: Page) -> None:
     """The consignor agrees before work begins; what was worked on is graded again, the old grade stays."""
-    page.goto(f"/vehicles/{stay.stock_number}/work/")
+    page.goto(f"/vehicles/{stay.stock_number}/work-orders/")
     page.get_by_label("What is to be done").fill("Renew the brake hoses")
     page.get_by_label("Estimate").first.fill("612.40")
     box = page.locator(f"input[name=checks][value='{BRAKES}']")
@@ -116,7 +116,7 @@ def worked_on(page: Page, stay: Consignment, *, consignor: Page) -> None:
     expect(check.locator(".kept")).to_contain_text("Sent")
     page.goto(f"/vehicles/{stay.stock_number}/inspection/")
     page.get_by_role("button", name=re.compile("[Ff]inish")).click()
-    page.goto(f"/vehicles/{stay.stock_number}/work/")
+    page.goto(f"/vehicles/{stay.stock_number}/work-orders/")
     step(page, "Record the invoice", amount="598.00")
     page.get_by_role("button", name="Charge it and close").click()
     order = WorkOrder.objects.get()

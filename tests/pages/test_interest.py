@@ -113,7 +113,7 @@ def test_drive_is_signed_out_and_taken_back_on_its_page(client: Client, sales: A
     out = TestDrive.objects.get()
     assert out.strokes == HAND
     TestDrive.objects.update(out_at=timezone.now() - timedelta(hours=3))
-    (line,) = drives_out_long(sales, timezone.localdate())
+    (line,) = drives_out_long(sales, timezone.now())
     assert (line.stock_number, line.is_urgent) == (stay.stock_number, True)
     assert "more than two hours" in text_of(client.get(url(stay, "test_drives")))
     back = url(stay, "drive_back")
