@@ -174,6 +174,21 @@ STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
 WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = DATA_DIR / "media"
+STORAGES: dict[str, dict[str, Any]] = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+if MEDIA_BUCKET := text("MEDIA_BUCKET"):  # several web machines share photos and papers; django-storages[s3] is needed
+    STORAGES["default"] = {
+        "BACKEND": "storages.backends.s3.S3Storage",
+        "OPTIONS": {
+            "bucket_name": MEDIA_BUCKET,
+            "endpoint_url": text("MEDIA_ENDPOINT") or None,
+            "region_name": text("MEDIA_REGION") or None,
+            "file_overwrite": False,
+            "default_acl": None,  # private: every file is served by a view that asks who wants it
+        },
+    }
 FILE_UPLOAD_PERMISSIONS = 0o640
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 2**20
 

@@ -19,6 +19,7 @@ from inventory.queries.pricing_desk import is_stale, latest_fit
 from inventory.rules.floor_words import ImportKind
 from inventory.rules.roles import Actor, command
 from inventory.sheets import Options
+from inventory.uploads import on_disk
 
 IMPORTS: dict[str, Callable[..., Report]] = {
     ImportKind.PAST_SALES: importing.import_sales,
@@ -52,10 +53,10 @@ def run_pricing(*, job_id: int, actor: dict[str, Any]) -> None:
 def run_import(*, job_id: int, actor: dict[str, Any], import_id: int) -> None:
     with jobs.running(job_id) as job:
         record = SalesImport.objects.get(pk=import_id)
-        with TemporaryDirectory() as folder:
+        with TemporaryDirectory() as folder, on_disk(record.file) as sheet:
             rejects = Path(folder) / "rejects.csv"
             report = IMPORTS[record.kind](
-                Path(record.file.path),
+                sheet,
                 name=record.name,
                 options=options_of(record),
                 by=jobs.actor_from_json(actor),

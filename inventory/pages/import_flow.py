@@ -16,6 +16,7 @@ from inventory.pages.access import StaffRequest, attempt
 from inventory.queries.past_sales import import_by_code
 from inventory.rules.floor_words import ImportKind
 from inventory.sheets import ELSEWHERE, PAST_SALES, STOCK, Kind, Preview, Reject, preview
+from inventory.uploads import on_disk
 
 
 @dataclass(frozen=True)
@@ -106,10 +107,10 @@ def _record(code: uuid.UUID, *, flow: Flow) -> Any:
 
 
 def _look(record: Any, *, flow: Flow) -> Preview:
-    return preview(
-        Path(record.file.path), name=record.name, options=tasks.options_of(record), today=timezone.localdate(),
-        kind=flow.sheet,
-    )  # fmt: skip
+    with on_disk(record.file) as path:
+        return preview(
+            path, name=record.name, options=tasks.options_of(record), today=timezone.localdate(), kind=flow.sheet
+        )
 
 
 def _initial(record: Any) -> dict[str, Any]:

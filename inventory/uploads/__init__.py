@@ -2,6 +2,7 @@
 
 from inventory.uploads.assembling import assembled
 from inventory.uploads.clips import CleanClip, clean_clip
+from inventory.uploads.local import on_disk
 from inventory.uploads.pictures import (
     LONGEST_SIDE,
     PICTURE_BYTES,
@@ -27,5 +28,6 @@ __all__ = [
     "check_sheet",
     "clean_clip",
     "clean_picture",
+    "on_disk",
     "uploaded_picture",
 ]
