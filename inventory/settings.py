@@ -5,6 +5,7 @@ A malformed value stops the start with the variable's name.
 
 import os
 import zoneinfo
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,8 @@ import dj_database_url
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management.utils import get_random_secret_key
+
+from inventory.rules import throttle
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -111,6 +114,10 @@ INSTALLED_APPS = [
     "django_tasks",
     "django_tasks_db",
     "csp",
+    "axes",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
 ]
 MIDDLEWARE = [
     "inventory.pages.by_link.PrivateAnswers",
@@ -120,9 +127,11 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django_otp.middleware.OTPMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "csp.middleware.CSPMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "inventory.urls"
 WSGI_APPLICATION = "inventory.wsgi.application"
@@ -165,6 +174,26 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
+
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",  # refuses whoever tried too often; it signs nobody in
+    "django.contrib.auth.backends.ModelBackend",
+]
+
+# Wrong passwords are counted in the database, for all workers; how many are allowed says `rules/throttle`. Kept is the
+# name that was typed and a stand-in for the address, until the wait is over and the next wrong try clears the table.
+AXES_HANDLER = "inventory.pages.sign_in_tries.SignInTries"
+AXES_LOCKOUT_PARAMETERS = ["username", "ip_address"]
+AXES_FAILURE_LIMIT = throttle.ACCOUNT_FAILED
+AXES_COOLOFF_TIME = timedelta(seconds=throttle.SIGN_IN_WAIT)
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
+AXES_CLIENT_IP_CALLABLE = "inventory.pages.sign_in_tries.address_of"
+AXES_USERNAME_CALLABLE = "inventory.pages.sign_in_tries.name_of"
+AXES_LOCKOUT_CALLABLE = "inventory.pages.sign_in_tries.told_to_wait"
+AXES_DISABLE_ACCESS_LOG = True  # none of who signed in when and from where
+AXES_ENABLE_ACCESS_FAILURE_LOG = False
+AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "csrfmiddlewaretoken", "next", "own_password"]
+AXES_VERBOSE = False
 
 LANGUAGE_CODE = "en-us"
 USE_TZ = True

@@ -4,9 +4,13 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 
 import pytest
+from django.contrib.auth.signals import user_logged_in
 from django.db import connection
+from django.http import HttpRequest
 from pytest_django import DjangoDbBlocker, Settings
 
+from inventory.models import User
+from inventory.pages import signed_in
 from inventory.rules.roles import Actor, ActorKind, Role
 from tests import build
 
@@ -17,6 +21,21 @@ NOW = datetime(2026, 3, 16, 15, 0, tzinfo=UTC)
 def quick_passwords(settings: Settings) -> None:
     """Argon2 is slow on purpose; a test that signs somebody in need not be."""
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(autouse=True)
+def signed_in_as_by_the_page(settings: Settings) -> Iterator[None]:
+    """`client.login` and `force_login` pass the sign-in page by: no wrong tries are counted, and what the page notes
+    in a session (that a password was typed just now) is noted here."""
+    settings.AXES_ENABLED = False
+    user_logged_in.connect(_noted)
+    yield
+    user_logged_in.disconnect(_noted)
+
+
+def _noted(request: HttpRequest, user: User, **_: object) -> None:
+    signed_in.note(request, user_id=user.pk)
+    signed_in.stamp_check(request)
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -43,3 +43,31 @@ class ChangePasswordForm(forms.Form):
         if again != self.cleaned_data.get("new", again):
             raise forms.ValidationError("The two new passwords differ. Type them again.", code="differs")
         return again
+
+
+class CodeForm(forms.Form):
+    """The step after the password."""
+
+    code = forms.CharField(
+        label="Code",
+        help_text="Six digits that your authenticator app shows now, or one of your recovery codes.",
+        max_length=20,
+        widget=forms.TextInput(
+            attrs={"autocomplete": "one-time-code", "autocapitalize": "none", "spellcheck": "false"}
+        ),
+    )  # fmt: skip
+
+
+class ConfirmForm(CodeForm):
+    """The first code of a secret that was just handed over."""
+
+    code = forms.CharField(
+        label="Code that the app shows now",
+        help_text="Six digits.",
+        max_length=20,
+        widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "inputmode": "numeric"}),
+    )
+
+
+class BareForm(forms.Form):
+    """Nothing but what is asked again: the password."""

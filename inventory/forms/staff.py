@@ -4,8 +4,9 @@ from typing import Any
 
 from django import forms
 
-from inventory.forms.fields import MoneyInput, chosen
+from inventory.forms.fields import DayInput, MoneyInput, chosen
 from inventory.rules.roles import STAFF_ROLES
+from inventory.rules.sign_in import FactorRule
 from inventory.rules.words import ListingTone, Objective, PayClock
 
 ROLES = [(role.value, str(role.label).capitalize()) for role in STAFF_ROLES]
@@ -52,6 +53,20 @@ class ChangeStaffForm(forms.Form):
 class NewTokenForm(forms.Form):
     name = forms.CharField(label="For which program", max_length=120)
     role = forms.ChoiceField(label="With the rights of", choices=[("", "Choose"), *ROLES])
+    reads_only = forms.BooleanField(
+        label="Reads only", required=False, help_text="It asks for anything this role may see, and changes nothing."
+    )
+    expires_on = DayInput(
+        label="Last day", required=False, help_text="After it the token opens nothing. Empty: until it is revoked."
+    )
+
+
+class FactorRuleForm(forms.Form):
+    second_factor = forms.ChoiceField(
+        label="Of whom a code is asked besides the password",
+        help_text="Everybody may switch it on for themselves. Whoever it is asked of sets it up at their next page.",
+        choices=chosen(FactorRule),
+    )
 
 
 class LotForm(forms.Form):

@@ -31,7 +31,7 @@ from inventory.models.log import LogEntry
 from inventory.models.media import Clip, HiddenMedia, Photo, Upload
 from inventory.models.messages import ConsignorQuestion, MailChoice, MailText, OutMessage, QuestionAnswer
 from inventory.models.outcomes import Disbursement, SaleOutcome, Settlement, SettlementLine, SettlementPayee
-from inventory.models.people import ApiToken, Consignor, User
+from inventory.models.people import ApiToken, Consignor, StaffSession, User
 from inventory.models.places import CareDone, CareRule, Place
 from inventory.models.policy import Lot, ScorePolicy
 from inventory.models.pricing import ModelFit, PriceOpinion
@@ -125,6 +125,7 @@ __all__ = [
     "SettlementPayee",
     "Showing",
     "ShownAsk",
+    "StaffSession",
     "StaffShare",
     "StationVisit",
     "StatusLink",

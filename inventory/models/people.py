@@ -25,6 +25,7 @@ class User(AbstractBaseUser):
     email = models.EmailField(blank=True)
     role = WordField(max_length=20, words=Role)
     is_active = models.BooleanField(default=True)
+    has_second_factor = models.BooleanField("a code is asked besides the password", default=False)
     created_at = models.DateTimeField()
 
     objects = UserManager()
@@ -53,6 +54,9 @@ class ApiToken(models.Model):
     made_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="tokens")
     made_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
+    reads_only = models.BooleanField("reads and never writes", default=False)
+    expires_on = models.DateField("last day on which it opens", null=True, blank=True)
+    last_used_on = models.DateField(null=True, blank=True)  # the day alone, in the lot's time zone
 
     class Meta:
         constraints = [within("apitoken", field="role", allowed=[role.value for role in STAFF_ROLES])]
@@ -61,7 +65,26 @@ class ApiToken(models.Model):
         return f"{self.name} ({self.prefix}…)"
 
     def as_actor(self) -> Actor:
-        return Actor(kind=ActorKind.TOKEN, role=Role(self.role), name=self.name, id=self.pk)
+        return Actor(kind=ActorKind.TOKEN, role=Role(self.role), name=self.name, id=self.pk, reads_only=self.reads_only)
+
+
+class StaffSession(models.Model):
+    """A browser in which somebody is signed in. It opens nothing: of the session's key only a digest is kept.
+
+    The least that lets somebody know a stranger's session from their own: no address, only a keyed digest of its
+    network that says whether two are the same; no versions of the browser.
+    """
+
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="sessions")
+    digest = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    seen_at = models.DateTimeField()
+    browser = models.CharField(max_length=60)
+    network = models.CharField(max_length=16)
+    wrong_tries = models.PositiveSmallIntegerField("wrong passwords typed while signed in", default=0)
+
+    def __str__(self) -> str:
+        return f"{self.browser} of {self.user}"
 
 
 class Consignor(models.Model):

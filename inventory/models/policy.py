@@ -5,6 +5,7 @@ from django.db import models
 
 from inventory.models.base import Appended
 from inventory.models.fields import MoneyField, WordField, within
+from inventory.rules.sign_in import FactorRule
 from inventory.rules.words import ListingTone, Objective, PayClock
 
 
@@ -73,6 +74,10 @@ class Lot(models.Model):
         validators=[MinValueValidator(0), MaxValueValidator(100)],
     )
 
+    second_factor = WordField(
+        "of whom a code is asked besides the password", max_length=10, words=FactorRule, default=FactorRule.NOBODY
+    )
+
     class Meta:
         constraints = [
             models.CheckConstraint(
@@ -94,6 +99,7 @@ class Lot(models.Model):
             within("lot", field="ask_objective", allowed=Objective.values),
             within("lot", field="pay_clock", allowed=PayClock.values),
             within("lot", field="listing_tone", allowed=ListingTone.values),
+            within("lot", field="second_factor", allowed=FactorRule.values),
             models.CheckConstraint(
                 condition=models.Q(sell_by_percent__gte=5, sell_by_percent__lte=95, unsold_worth_percent__lte=100),
                 name="lot_asking_is_percent",

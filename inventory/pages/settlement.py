@@ -3,6 +3,7 @@
 from pathlib import PurePath
 
 from django.contrib import messages
+from django.forms import BaseForm
 from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -12,7 +13,7 @@ from inventory.actions import settling
 from inventory.errors import NotFound
 from inventory.forms.settlement import ApproveForm, PayForm, ReverseForm
 from inventory.forms.trust import MoveForm
-from inventory.pages import serving
+from inventory.pages import serving, signed_in
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import settlements as queries
 from inventory.queries.pricing_desk import stay_by_number
@@ -31,7 +32,8 @@ def settlement(request: StaffRequest, stock_number: str) -> HttpResponse:
 def approve(request: StaffRequest, stock_number: str) -> HttpResponse:
     stay = stay_by_number(stock_number)
     form = ApproveForm(request.POST)
-    if form.is_valid():
+    signed_in.ask_again(request, form=form)
+    if form.is_valid() and signed_in.is_known(request, form=form):
         said = form.cleaned_data
         row = attempt(
             form,
@@ -58,7 +60,8 @@ def pay(request: StaffRequest, stock_number: str) -> HttpResponse:
     if approved is None:
         raise NotFound("not_approved", f"No settlement of {stock_number} has been approved.", field="settlement")
     form = PayForm(request.POST, request.FILES, to_pay=page.payees)
-    if form.is_valid():
+    signed_in.ask_again(request, form=form)
+    if form.is_valid() and signed_in.is_known(request, form=form):
         said = form.cleaned_data
         row = attempt(
             form, lambda: settling.record_disbursement(approved.pk, **said, by=request.actor, at=timezone.now())
@@ -76,11 +79,17 @@ def reverse(request: StaffRequest, stock_number: str) -> HttpResponse:
     if page.settlement is None:
         raise NotFound("not_approved", f"No settlement of {stock_number} stands.", field="settlement")
     form, wrong = ReverseForm(request.POST, auto_id="reverse-%s"), page.settlement
-    if form.is_valid() and None is not attempt(
-        form,
-        lambda: settling.reverse_settlement(
-            wrong.pk, reason=form.cleaned_data["reason"], by=request.actor, at=timezone.now()
-        ),
+    signed_in.ask_again(request, form=form)
+    if (
+        form.is_valid()
+        and signed_in.is_known(request, form=form)
+        and None
+        is not attempt(
+            form,
+            lambda: settling.reverse_settlement(
+                wrong.pk, reason=form.cleaned_data["reason"], by=request.actor, at=timezone.now()
+            ),
+        )
     ):
         messages.success(request, f"{wrong.number} is taken back. Approve the right one below.")
         return redirect("settlement", stock_number=stock_number)
@@ -108,14 +117,23 @@ def _show(
 ) -> HttpResponse:
     page = _page(request, stock_number)
     due = page.draft.statement.due if page.draft else None
+    forms = {
+        "approve_form": ApproveForm(initial={"version": page.stay.version, "expected_due": due}),
+        "pay_form": PayForm(to_pay=page.to_pay),
+        "reverse_form": ReverseForm(auto_id="reverse-%s"),
+    }
+    for form in forms.values():
+        signed_in.ask_again(request, form=form)
+    sent: dict[str, BaseForm | None] = {"pay_form": unpaid, "reverse_form": reversing}
+    if refused and "own_password" in refused.errors:
+        sent["approve_form"] = refused
     context = {
         "page": page,
         "stay": page.stay,
         "here": "settlement",
         "refused": refused,
-        "approve_form": ApproveForm(initial={"version": page.stay.version, "expected_due": due}),
-        "pay_form": unpaid or PayForm(to_pay=page.to_pay),
-        "reverse_form": reversing or ReverseForm(auto_id="reverse-%s"),
+        **forms,
+        **{name: form for name, form in sent.items() if form is not None},
         "move_form": MoveForm(auto_id="trust-%s"),
         "ledger": ledger_of(page.stay),
     }

@@ -162,6 +162,7 @@ class Actor:
     name: str
     id: int | None = None
     consignment_id: int | None = None  # the one consignment that a private link opens
+    reads_only: bool = False  # an office program that asks and never writes
 
 
 def command(name: str) -> Actor:

@@ -1,4 +1,4 @@
-"""How fast anybody may try private links, and how long too many tries have to wait. All in whole seconds.
+"""How fast anybody may try private links and passwords, and how long too many tries have to wait. In whole seconds.
 
 The figures are common practice, no source. A link has 256 bits: the limit keeps the server free, it is not what
 keeps a link from being guessed.
@@ -83,3 +83,21 @@ def client_of(*, remote: str, forwarded: str, behind_proxy: bool) -> str:
     """The network of whoever asks. Of what was forwarded only the last entry is the proxy's own word."""
     told = forwarded.rsplit(",", 1)[-1] if behind_proxy and forwarded.strip() else remote
     return network_of(told)
+
+
+# Signing in. Wrong tries at one account or from one address, then both have to wait. A stranger can make an account
+# wait on purpose, so the wait is short and ends by itself; tries made meanwhile do not lengthen it.
+ACCOUNT_FAILED = 8  # wrong passwords for one user name, from wherever
+ADDRESS_FAILED = 20  # from one address, for whatever names: an office shares one
+SIGN_IN_WAIT = 15 * MINUTE  # since the last wrong try that counted; then the wrong tries before it are forgotten
+RECHECKS = 5  # wrong passwords by somebody who is signed in: the session may be a stranger's, so it ends
+
+
+def sign_in_failures(*, of_account: int, of_address: int) -> int:
+    """Wrong tries as they are held against `ACCOUNT_FAILED`: an address may have as many more as an office needs."""
+    return max(of_account, of_address - (ADDRESS_FAILED - ACCOUNT_FAILED))
+
+
+def stand_in(digest: str) -> str:
+    """An address made of a keyed digest, for a column that takes addresses only: a private one (RFC 4193, fd00::/8)."""
+    return str(ipaddress.IPv6Address(bytes.fromhex("fd" + digest[:30])))

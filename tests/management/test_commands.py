@@ -230,3 +230,13 @@ def test_clear_uploads_says_how_many() -> None:
 
 def test_clear_licences_says_how_many() -> None:
     assert run("clear_licences") == (0, "0 copies of driving licences deleted.\n", "")
+
+
+def test_factor_is_reset_from_the_shell_and_an_unknown_name_is_told(owner: object) -> None:
+    assert run("reset_factor", "The-Owner")[0] == 0
+    code, _, err = run("reset_factor", "nobody")
+    assert (code, "nobody" in err) == (2, True)
+
+
+def test_clear_sessions_says_how_many(db: None) -> None:
+    assert run("clear_sessions") == (0, "0 sessions cleared.\n", "")

@@ -85,3 +85,18 @@ def test_only_the_proxys_own_word_is_believed_and_only_behind_a_proxy() -> None:
     assert throttle.client_of(remote="198.51.100.1", forwarded=forged, behind_proxy=True) == "192.0.2.7"
     assert throttle.client_of(remote="198.51.100.1", forwarded=forged, behind_proxy=False) == "198.51.100.1"
     assert throttle.client_of(remote="198.51.100.1", forwarded="", behind_proxy=True) == "198.51.100.1"
+
+
+@pytest.mark.parametrize(
+    ("of_account", "of_address", "waits"),
+    [(7, 7, False), (8, 1, True), (1, 19, False), (1, 20, True), (0, 0, False)],
+)
+def test_eight_wrong_passwords_of_an_account_wait_and_twenty_of_an_address(
+    of_account: int, of_address: int, waits: bool
+) -> None:
+    counted = throttle.sign_in_failures(of_account=of_account, of_address=of_address)
+    assert (counted >= throttle.ACCOUNT_FAILED) is waits
+
+
+def test_stand_in_is_a_private_address_that_tells_nothing() -> None:
+    assert throttle.stand_in("ab" * 32) == "fdab:abab:abab:abab:abab:abab:abab:abab"

@@ -8,6 +8,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.actions import settling
+from inventory.api.auth import MOVING_MONEY
 from inventory.api.schema import asks, writes
 from inventory.api.serializers.settling import (
     ApprovalGiven,
@@ -26,6 +27,7 @@ class Settlement(OneRow):
     """The approved settlement, else the draft as of its pay date."""
 
     serializer_class = SettlementShown
+    permission_classes = MOVING_MONEY
 
     @asks(DraftAsked, SettlementShown)
     def get(self, request: Request, stock_number: str) -> Response:
@@ -48,6 +50,8 @@ class Settlement(OneRow):
 
 
 class SettlementReverse(Answering):
+    permission_classes = MOVING_MONEY
+
     @writes(ReversalGiven, SettlementShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """Take the statement that stands back, whole. What was paid out on it counts towards the next."""
@@ -73,6 +77,7 @@ class Disbursements(Rows):
     """What was paid out, newest first."""
 
     serializer_class = DisbursementShown
+    permission_classes = MOVING_MONEY
 
     def rows(self) -> QuerySet[Any]:
         return records.disbursements(self.stay, by=self.by)
