@@ -180,7 +180,7 @@ def _require_own(by: Actor, *, consignor: Consignor) -> None:
     if by.kind != ActorKind.LINK:
         require(by, Act.SEE_MESSAGES)
         return
-    require(by, Act.SEE_STATUS)
+    require(by, Act.CHOOSE_MAIL)
     own = StatusLink.objects.filter(consignment__consignor=consignor, revoked_at__isnull=True)
     if by.id is None or not own.filter(pk=by.id).exists():
         raise NotAllowed("not_allowed", "This link is of another consignor.", mend="Ask the lot for yours.")

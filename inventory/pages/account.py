@@ -7,17 +7,19 @@ from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.decorators import method_decorator
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 
 from inventory.actions import sessions, staffing
 from inventory.forms.account import ChangePasswordForm, SignInForm
 from inventory.pages import signed_in
-from inventory.pages.access import StaffRequest, attempt, staff_page
+from inventory.pages.access import StaffRequest, attempt, open_page, staff_page
 from inventory.queries import sign_in as queries
 from inventory.rules.roles import Act
 
 
+@method_decorator(open_page("whoever works here signs in by it"), name="dispatch")
 class SignIn(LoginView):
     template_name = "inventory/account/sign_in.html"
     authentication_form = SignInForm
@@ -31,6 +33,7 @@ class SignIn(LoginView):
 
 
 @require_POST
+@open_page("it ends a session, where there is one")
 def sign_out(request: HttpRequest) -> HttpResponse:
     if request.user.is_authenticated:
         sessions.forget(signed_in.digest_of(request))

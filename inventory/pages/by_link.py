@@ -73,15 +73,6 @@ def answer(
         return wait(request, seconds=problem.seconds)
 
 
-def nothing(request: HttpRequest) -> HttpResponseBase:
-    """Whatever else is asked for under the prefix."""
-    return answer(request, find=_nothing, then=lambda _: not_valid(request))
-
-
-def _nothing() -> None:
-    raise NotFound("not_found", "There is nothing here.")
-
-
 def not_valid(request: HttpRequest) -> HttpResponse:
     return render(request, "inventory/status/not_valid.html", status=404)
 

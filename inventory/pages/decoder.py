@@ -5,6 +5,7 @@ from django.forms import Form
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from inventory.actions import decoding
 from inventory.actions.decoding import Meaning
@@ -14,6 +15,7 @@ from inventory.queries import decoder as queries
 from inventory.rules.roles import Act
 
 
+@require_safe
 @staff_page(Act.SEE_LOT)
 def decoder(request: StaffRequest) -> HttpResponse:
     return _show(request, form=MeaningForm())

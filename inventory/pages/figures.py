@@ -7,6 +7,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from inventory.actions import figures as actions
 from inventory.actions.figures import Measured
@@ -22,6 +23,7 @@ DEEDS: dict[str, Any] = {
 }  # fmt: skip
 
 
+@require_safe
 @staff_page(Act.INSPECT)
 def figures(request: StaffRequest, stock_number: str) -> HttpResponse:
     stay = stay_by_number(stock_number)

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_safe
 
 from inventory.errors import NotFound
 from inventory.pages import serving
+from inventory.pages.access import open_page
 from inventory.queries import for_sale as queries
 from inventory.queries.for_sale import ForSale
 from inventory.queries.for_sale_file import for_sale_csv
@@ -28,6 +29,7 @@ View = Callable[..., HttpResponseBase]
 def public(view: View) -> View:
     """Asked for anew each time: what was sold or withdrawn is gone at once, from caches too."""
 
+    @open_page("what is for sale is shown to all")
     @wraps(view)
     def guarded(request: HttpRequest, **kwargs: Any) -> HttpResponseBase:
         try:

@@ -7,6 +7,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from inventory.actions import ledger as actions
 from inventory.actions.ledger import Built, Line
@@ -21,6 +22,7 @@ from inventory.rules.words import Judgement
 SAVING = ("save", "next")  # the third button only looks the codes up
 
 
+@require_safe
 @staff_page(Act.INSPECT)
 def ledger(request: StaffRequest, stock_number: str) -> HttpResponse:
     return _show(request, stock_number, form=BuildDateForm())

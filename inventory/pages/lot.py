@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from inventory.actions import intake
 from inventory.actions.intake import Arrival
@@ -19,6 +20,7 @@ from inventory.queries.messages import unsent
 from inventory.rules.roles import Act
 
 
+@require_safe
 @staff_page(Act.SEE_LOT)
 def lot(request: StaffRequest) -> HttpResponse:
     search = LotSearch(request.GET)

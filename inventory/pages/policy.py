@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from inventory.actions.policy import set_policy
 from inventory.forms.policy import PolicyForm
@@ -15,6 +16,7 @@ from inventory.rules.policy import checked, mark_of
 from inventory.rules.roles import Act
 
 
+@require_safe
 @staff_page(Act.SEE_LOT)
 def policy(request: StaffRequest) -> HttpResponse:
     page, versions = queries.versions(request.GET.get("page", "1"))

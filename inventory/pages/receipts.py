@@ -7,6 +7,7 @@ from django.contrib import messages
 from django.http import FileResponse, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from inventory.actions import receiving
 from inventory.forms import receipts as forms
@@ -43,6 +44,7 @@ def _signed(request: StaffRequest, consignment_id: int, *, form: forms.ReceiptFo
     )  # fmt: skip
 
 
+@require_safe
 @staff_page(Act.SEE_LOT)
 def receipt(request: StaffRequest, code: uuid.UUID) -> HttpResponseBase:
     return paper(queries.receipt(code))

@@ -7,6 +7,7 @@ from django.contrib import messages
 from django.http import FileResponse, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from inventory.actions import releasing
 from inventory.forms.releases import ReleaseForm, SendPaperForm
@@ -49,6 +50,7 @@ def _release(request: StaffRequest, consignment_id: int, *, form: ReleaseForm) -
     )  # fmt: skip
 
 
+@require_safe
 @staff_page(Act.SEE_LOT)
 def release(request: StaffRequest, code: uuid.UUID) -> HttpResponseBase:
     """The stored paper as it was signed, kept by no cache."""

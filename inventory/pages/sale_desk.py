@@ -33,7 +33,7 @@ from inventory.queries import sale_desk as queries
 from inventory.queries.deal_papers import deal_papers, reminders_of
 from inventory.queries.flags import drives_stopped
 from inventory.queries.pricing_desk import stay_by_number
-from inventory.rules.roles import Act, Actor, require
+from inventory.rules.roles import Act, Actor
 
 
 def _log_inquiry(form: Any, stay_id: int, **who: Any) -> object:
@@ -213,12 +213,11 @@ def sale_desk(request: StaffRequest, stock_number: str) -> HttpResponse:
 
 
 @require_POST
-@staff_page(Act.LOG_OFFER)
+@staff_page(Act.LOG_OFFER, deeds={slug: queries.DEEDS_OPEN[slug][0] for slug in DEEDS})
 def deed(request: StaffRequest, stock_number: str, deed: str) -> HttpResponse:
     chosen = DEEDS.get(deed)
     if chosen is None:
         raise Http404("There is no such deed.")
-    require(request.actor, queries.DEEDS_OPEN[deed][0])
     stay = stay_by_number(stock_number)
     form = chosen.form(request.POST, desk=queries.desk(stay, today=timezone.localdate()))
     if form.is_valid() and attempt(form, lambda: _do(chosen, form, stay_id=stay.pk, by=request.actor)) is not None:

@@ -2,6 +2,7 @@
 
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.views.decorators.http import require_safe
 
 from inventory.pages.access import StaffRequest, staff_page
 from inventory.queries.differences import comparison_of
@@ -10,6 +11,7 @@ from inventory.queries.scores import score_page
 from inventory.rules.roles import Act
 
 
+@require_safe
 @staff_page(Act.SEE_LOT)
 def score(request: StaffRequest, stock_number: str, figure: str) -> HttpResponse:
     stay = stay_by_number(stock_number)
@@ -18,6 +20,7 @@ def score(request: StaffRequest, stock_number: str, figure: str) -> HttpResponse
     return render(request, "inventory/scores/page.html", shown)
 
 
+@require_safe
 @staff_page(Act.SEE_LOT)
 def compare(request: StaffRequest, stock_number: str) -> HttpResponse:
     stay = stay_by_number(stock_number)

@@ -12,10 +12,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.actions import linking
+from inventory.errors import NotFound
 from inventory.forms.status import REVOKE, LinkForm, MailForm, QuestionForm, mail_first
 from inventory.pages import serving
-from inventory.pages.access import StaffRequest, attempt, staff_page
-from inventory.pages.by_link import answer, by_link, keep_token
+from inventory.pages.access import ANY, StaffRequest, attempt, link_page, open_page, staff_page
+from inventory.pages.by_link import answer, keep_token, not_valid
 from inventory.pages.receipts import paper
 from inventory.queries import links
 from inventory.queries import status as queries
@@ -26,6 +27,7 @@ from inventory.rules.roles import Act
 
 
 @require_safe
+@open_page("the token in the address is the key")
 def open_link(request: HttpRequest, token: str) -> HttpResponseBase:
     """Swap the token for a cookie, so that it stands in no address from here on."""
     at = timezone.now()
@@ -47,7 +49,7 @@ def _opened(request: HttpRequest, *, link: Any, token: str) -> HttpResponse:
 
 
 @require_safe
-@by_link
+@link_page(Act.SEE_STATUS)
 def status(request: HttpRequest, *, link: Any) -> HttpResponse:
     return show(request, link=link)
 
@@ -67,28 +69,38 @@ def show(
 
 
 @require_safe
-@by_link
+@link_page(Act.SEE_STATUS)
 def photo(request: HttpRequest, *, link: Any, photo: uuid.UUID) -> HttpResponseBase:
     return serving.picture(public_photo(link.consignment, code=photo).file)
 
 
 @require_safe
-@by_link
+@link_page(Act.SEE_STATUS)
 def small_photo(request: HttpRequest, *, link: Any, photo: uuid.UUID) -> HttpResponseBase:
     return serving.picture(public_photo(link.consignment, code=photo).small)
 
 
 @require_safe
-@by_link
+@link_page(Act.SEE_STATUS)
 def clip(request: HttpRequest, *, link: Any, clip: uuid.UUID) -> HttpResponseBase:
     row = public_clip(link.consignment, code=clip)
     return serving.clip(request, row.file, size=row.bytes, sha256=row.sha256, content_type=row.content_type)
 
 
 @require_safe
-@by_link
+@link_page(Act.SEE_STATUS)
 def receipt(request: HttpRequest, *, link: Any, receipt: uuid.UUID) -> HttpResponseBase:
     return paper(receipt_of(receipt, stay=link.consignment))
+
+
+@open_page("whatever is not there answers like a link that is not valid", takes=ANY)
+def nothing(request: HttpRequest) -> HttpResponseBase:
+    """Whatever else is asked for under the prefix."""
+    return answer(request, find=_nothing, then=lambda _: not_valid(request))
+
+
+def _nothing() -> None:
+    raise NotFound("not_found", "There is nothing here.")
 
 
 @require_http_methods(["GET", "POST"])

@@ -13,16 +13,16 @@ from inventory.actions import consenting, mailing, questioning
 from inventory.actions.linking import actor_of
 from inventory.forms.status import AgreeForm, MailForm, QuestionForm
 from inventory.pages import throttling
-from inventory.pages.access import attempt
-from inventory.pages.by_link import by_link
+from inventory.pages.access import attempt, link_page
 from inventory.pages.status import show
 from inventory.queries import status_consent as queries
+from inventory.rules.roles import Act
 
 AGREE = "inventory/status/agree.html"
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@by_link
+@link_page(Act.SEE_STATUS, post=Act.ANSWER_CONSENT)
 def agree(request: HttpRequest, *, link: Any, asked: uuid.UUID) -> HttpResponse:
     """One question with its exact text; afterwards, what was answered, by whom and when."""
     stay, today = link.consignment, timezone.localdate()
@@ -47,7 +47,7 @@ def _answered(form: AgreeForm, *, code: uuid.UUID, link: Any) -> bool:
 
 
 @require_POST
-@by_link
+@link_page(Act.ASK_QUESTION)
 def ask(request: HttpRequest, *, link: Any) -> HttpResponse:
     throttling.count_deed(link.pk)
     form = QuestionForm(request.POST, auto_id="question-%s")
@@ -61,7 +61,7 @@ def ask(request: HttpRequest, *, link: Any) -> HttpResponse:
 
 
 @require_POST
-@by_link
+@link_page(Act.CHOOSE_MAIL)
 def choose_mail(request: HttpRequest, *, link: Any) -> HttpResponse:
     throttling.count_deed(link.pk)
     form = MailForm(request.POST, auto_id="mail-%s")

@@ -8,16 +8,17 @@ from django.http.response import HttpResponseBase
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from inventory.pages.by_link import by_link
+from inventory.pages.access import link_page
 from inventory.papers.agreement import agreement as agreement_pdf
 from inventory.papers.statement import statement as statement_pdf
 from inventory.queries.agreement_paper import agreement_paper, terms_by_number
 from inventory.queries.releases import file_name, release_of_stay
 from inventory.queries.statement_paper import statement_by_number, statement_paper
+from inventory.rules.roles import Act
 
 
 @require_safe
-@by_link
+@link_page(Act.SEE_STATUS)
 def agreement(request: HttpRequest, *, link: Any, number: int) -> HttpResponseBase:
     """One version of the terms, without the lot's price band."""
     terms = terms_by_number(link.consignment, number=number)
@@ -26,14 +27,14 @@ def agreement(request: HttpRequest, *, link: Any, number: int) -> HttpResponseBa
 
 
 @require_safe
-@by_link
+@link_page(Act.SEE_STATUS)
 def statement(request: HttpRequest, *, link: Any, number: str) -> HttpResponseBase:
     row = statement_by_number(link.consignment, number=number)
     return _pdf(statement_pdf(statement_paper(row)), name=f"statement-{number}.pdf")
 
 
 @require_safe
-@by_link
+@link_page(Act.SEE_STATUS)
 def release(request: HttpRequest, *, link: Any, release: uuid.UUID) -> HttpResponseBase:
     row, content = release_of_stay(release, stay=link.consignment)
     return _pdf(content, name=file_name(row))

@@ -14,7 +14,7 @@ from inventory.actions.inspecting import Finding
 from inventory.actions.tapping import Fate, Taken, Tap
 from inventory.errors import Refused
 from inventory.forms.taps import TapRead, TapsRead, read_taps
-from inventory.pages.access import StaffRequest, staff_page
+from inventory.pages.access import StaffRequest, open_page, staff_page
 from inventory.queries.facts import open_inspection
 from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.roles import Act
@@ -74,6 +74,7 @@ def _tap(read: TapRead) -> Tap:
 
 
 @require_GET
+@open_page("a script without any secret")
 def worker(request: StaffRequest) -> HttpResponseBase:
     """The service worker, at the top so that it may serve every page of the walk. It holds no secret."""
     path = finders.find("inventory/walk_worker.js")

@@ -24,15 +24,14 @@ from inventory.forms.terms import (
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import terms as queries
 from inventory.queries.pricing_desk import stay_by_number
-from inventory.rules.roles import Act, require
+from inventory.rules.roles import Act
 
 
 @require_http_methods(["GET", "POST"])
-@staff_page(Act.SEE_MONEY)
+@staff_page(Act.SEE_MONEY, post=Act.AGREE_TERMS)
 def terms(request: StaffRequest, stock_number: str) -> HttpResponse:
     if request.method == "GET":
         return _show(request, stock_number)
-    require(request.actor, Act.AGREE_TERMS)
     stay = stay_by_number(stock_number)
     form = TermsForm(request.POST)
     if form.is_valid():

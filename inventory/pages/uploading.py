@@ -57,7 +57,7 @@ def begin(request: StaffRequest) -> JsonResponse:
 
 
 @require_http_methods(["GET", "PUT", "DELETE"])
-@staff_page(Act.RECORD_FACTS)
+@staff_page(Act.RECORD_FACTS, put=Act.RECORD_FACTS, delete=Act.RECORD_FACTS)
 @in_json
 def upload(request: StaffRequest, code: uuid.UUID) -> JsonResponse:
     if request.method == "DELETE":

@@ -4,7 +4,6 @@ from django.urls import path, re_path
 
 from inventory.pages import (
     account,
-    by_link,
     care,
     comparison,
     consignor,
@@ -189,7 +188,7 @@ urlpatterns = [
     path("status/<uuid:code>/agree/<uuid:asked>/", status_consent.agree, name="status_agree"),
     path("status/<uuid:code>/ask/", status_consent.ask, name="status_ask"),
     path("status/<uuid:code>/mail/", status_consent.choose_mail, name="status_mail"),
-    re_path(r"^status/[\s\S]*", by_link.nothing, name="status_nothing"),  # all else: the same answer
+    re_path(r"^status/[\s\S]*", status.nothing, name="status_nothing"),  # all else: the same answer
     path("people/", people.people, name="people"),
     path("people/<slug:kind>/<uuid:code>/", people.person, name="person"),
     path("people/<slug:kind>/<uuid:code>/note/", people.note_person, name="note_person"),

@@ -10,6 +10,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from inventory.actions import intake, recording
 from inventory.actions.moving import move
@@ -35,6 +36,7 @@ ADDING: dict[str, type[Form]] = {
 }
 
 
+@require_safe
 @staff_page(Act.SEE_LOT)
 def vehicle_file(request: StaffRequest, stock_number: str) -> HttpResponse:
     return _show(request, stock_number)

@@ -5,6 +5,7 @@ from django.forms import Form
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from inventory.actions import inspecting
 from inventory.actions.inspecting import Finding
@@ -17,6 +18,7 @@ from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.roles import Act
 
 
+@require_safe
 @staff_page(Act.INSPECT)
 def walk(request: StaffRequest, stock_number: str) -> HttpResponse:
     return _show(request, stock_number, form=Form())

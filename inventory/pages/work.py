@@ -17,7 +17,7 @@ from inventory.forms import work as forms
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries import work as queries
 from inventory.queries.pricing_desk import stay_by_number
-from inventory.rules.roles import Act, require
+from inventory.rules.roles import Act
 from inventory.rules.work import Step
 
 
@@ -124,12 +124,11 @@ def open_work(request: StaffRequest, stock_number: str) -> HttpResponse:
 
 
 @require_POST
-@staff_page(Act.ORDER_WORK)
+@staff_page(Act.ORDER_WORK, deeds=queries.STEP_ACTS)
 def work_step(request: StaffRequest, stock_number: str, code: uuid.UUID, deed: str) -> HttpResponse:
     chosen = STEPS.get(Step(deed)) if deed in Step.values else None
     if chosen is None:
         raise Http404("There is no such step.")
-    require(request.actor, queries.STEP_ACTS[Step(deed)])
     one = queries.order_of(stay_by_number(stock_number), code=code)
     form = chosen.form(request.POST, one=one)
     if form.is_valid():

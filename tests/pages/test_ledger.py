@@ -274,7 +274,7 @@ def test_pages_take_as_many_queries_however_much_is_written(
     assert asked() == few
 
 
-@pytest.mark.parametrize("name", ["ledger", "ledger_line", "add_build_date"])
+@pytest.mark.parametrize("name", ["ledger_line", "add_build_date"])
 def test_who_may_write_the_ledger(client: Client, sales: Actor, stay: Consignment, name: str) -> None:
     address = line_url(stay) if name == "ledger_line" else url(stay, name)
     assert client.post(address)["Location"].startswith(reverse("sign_in"))

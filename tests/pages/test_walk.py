@@ -308,7 +308,7 @@ def test_unknown_station_is_nothing_here(walking: Client, stay: Consignment) -> 
     assert walking.get(url(stay, "station", station="boot_lid")).status_code == 404
 
 
-@pytest.mark.parametrize("name", ["walk", "begin_walk", "finish_walk", "ledger", "features", "taps", "station"])
+@pytest.mark.parametrize("name", ["begin_walk", "finish_walk", "features", "taps", "station"])
 def test_who_may_walk(client: Client, sales: Actor, stay: Consignment, name: str) -> None:
     address = url(stay, name, station="front") if name == "station" else url(stay, name)
     assert client.post(address)["Location"].startswith(reverse("sign_in"))

@@ -23,11 +23,13 @@ from inventory.api.serializers.agreeing import (
 )
 from inventory.api.views.base import Answering, Rows
 from inventory.queries import money_records, records
+from inventory.rules.roles import Act
 
 
 class TermsVersions(Rows):
     """Versions of the terms; the greatest number counts."""
 
+    acts = {"get": Act.SEE_MONEY, "post": Act.AGREE_TERMS}
     serializer_class = TermsShown
 
     def rows(self) -> QuerySet[Any]:
@@ -48,6 +50,7 @@ class TermsVersions(Rows):
 class LienQuotes(Rows):
     """What the lender says is owed, newest first; the newest counts."""
 
+    acts = {"get": Act.SEE_MONEY, "post": Act.ADD_CHARGE}
     serializer_class = LienQuoteShown
 
     def rows(self) -> QuerySet[Any]:
@@ -64,6 +67,7 @@ class LienQuotes(Rows):
 class Charges(Rows):
     """Agreed costs, newest first."""
 
+    acts = {"get": Act.SEE_MONEY, "post": Act.ADD_CHARGE}
     serializer_class = ChargeShown
 
     def rows(self) -> QuerySet[Any]:
@@ -80,6 +84,8 @@ class Charges(Rows):
 
 
 class Storage(Answering):
+    acts = {"post": Act.ADD_CHARGE}
+
     @writes(StorageGiven, ChargeShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """Charge storage after the agreement's end, by the terms, less what was charged for it before."""
@@ -92,6 +98,8 @@ class Storage(Answering):
 
 
 class ChargeSetAside(Answering):
+    acts = {"post": Act.ADD_CHARGE}
+
     @writes(SetAsideGiven, ChargeShown)
     def post(self, request: Request, stock_number: str, charge_id: int) -> Response:
         """Take a charge back by a row that names it; both stay in the books."""
@@ -107,6 +115,7 @@ class ChargeSetAside(Answering):
 class ConsignorPayments(Rows):
     """Money from the consignor: for the charges on a withdrawn vehicle, or what a settlement says they owe."""
 
+    acts = {"get": Act.SEE_MONEY, "post": Act.RECORD_PAYMENT}
     serializer_class = ConsignorPaymentShown
 
     def rows(self) -> QuerySet[Any]:

@@ -14,12 +14,13 @@ from inventory.api.serializers.base import Versioned
 from inventory.api.serializers.intake import ConsignmentShown
 from inventory.api.views.base import Answering, OneRow, Rows
 from inventory.queries import ask_desk, records
-from inventory.rules.roles import Act, require
+from inventory.rules.roles import Act
 
 
 class Asks(Rows):
     """The history of the ask, newest first."""
 
+    acts = {"get": Act.SEE_LOT, "post": Act.SET_ASK}
     serializer_class = AskShown
 
     def rows(self) -> QuerySet[Any]:
@@ -34,6 +35,8 @@ class Asks(Rows):
 
 
 class Listing(Answering):
+    acts = {"post": Act.LIST}
+
     @writes(Versioned, ConsignmentShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """Offer an inspected vehicle for sale."""
@@ -47,9 +50,8 @@ class Listing(Answering):
 class AskCurve(OneRow):
     """What may come of each ask, by the last fit and the lot's settings; refused where too little is known."""
 
+    acts = {"get": Act.SEE_PRICE}
     serializer_class = AskCurveShown
 
     def row(self) -> dict[str, Any]:
-        stay = self.stay
-        require(self.by, Act.SEE_PRICE)
-        return ask_desk.body_of(stay, fit=pricing.needed_fit(), today=timezone.localdate())
+        return ask_desk.body_of(self.stay, fit=pricing.needed_fit(), today=timezone.localdate())

@@ -7,6 +7,7 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any, Never
 
+from django.core.exceptions import ImproperlyConfigured
 from django.db.models import QuerySet
 from django.utils import timezone
 from rest_framework import exceptions
@@ -22,21 +23,42 @@ from inventory.api.filtering import KnownParameters, Sorting
 from inventory.api.parsing import StrictJSONParser
 from inventory.api.schema import Described
 from inventory.queries import records
-from inventory.rules.roles import Actor
+from inventory.rules.roles import Act, Actor, require
 
 Shape = type[BaseSerializer[Any]]
 
 
-class Answering(APIView):
-    """A view that asks queries, calls one action at most, and answers."""
+class Guarded(APIView):
+    """A view that names the act that each of its methods takes: asked before anything is looked up or read."""
 
-    parser_classes = [StrictJSONParser]
+    acts: dict[str, Act] = {}
     metadata_class = None
-    schema = Described()
+    signs_in = False  # made for a browser: whoever is not signed in is sent to do so
+
+    @classmethod
+    def as_view(cls, **given: Any) -> Any:
+        """A method without an act stops the start, and so does an act without a method."""
+        offered = {name for name in cls.http_method_names if hasattr(cls, name)} - {"head", "options"}
+        if unnamed := offered ^ cls.acts.keys():
+            raise ImproperlyConfigured(f"{cls.__name__} must name one act for each method, see {sorted(unnamed)}.")
+        return super().as_view(**given)
+
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+        super().initial(request, *args, **kwargs)
+        method = str(request.method).lower()
+        if act := self.acts.get("get" if method == "head" else method):
+            require(self.by, act)
 
     @property
     def by(self) -> Actor:
         return actor_of(self.request)
+
+
+class Answering(Guarded):
+    """A view that asks queries, calls one action at most, and answers."""
+
+    parser_classes = [StrictJSONParser]
+    schema = Described()
 
     @property
     def at(self) -> datetime:

@@ -19,11 +19,13 @@ from inventory.api.serializers.consenting import (
 )
 from inventory.api.views.base import Answering, Rows
 from inventory.queries import money_records
+from inventory.rules.roles import Act
 
 
 class ConsentRequests(Rows):
     """What the consignor was asked to agree to, with the answers, newest first."""
 
+    acts = {"get": Act.SEE_MONEY, "post": Act.ASK_CONSENT}
     serializer_class = ConsentRequestShown
 
     def rows(self) -> QuerySet[Any]:
@@ -41,6 +43,8 @@ class ConsentRequests(Rows):
 
 
 class ConsentAnswers(Answering):
+    acts = {"post": Act.RECORD_ANSWER}
+
     @writes(ConsentAnswerGiven, ConsentRequestShown)
     def post(self, request: Request, stock_number: str, request_id: int) -> Response:
         """Record what the consignor said. What was agreed to takes effect with it."""
@@ -54,6 +58,8 @@ class ConsentAnswers(Answering):
 
 
 class ConsentTakenBack(Answering):
+    acts = {"post": Act.ASK_CONSENT}
+
     @writes(Nothing, ConsentRequestShown)
     def post(self, request: Request, stock_number: str, request_id: int) -> Response:
         """The lot no longer wants the answer."""
@@ -69,6 +75,7 @@ class ConsentTakenBack(Answering):
 class ConsignorQuestions(Rows):
     """What the consignor asked on the status page, with the answers, newest first."""
 
+    acts = {"get": Act.ANSWER_QUESTION}
     serializer_class = ConsignorQuestionShown
 
     def rows(self) -> QuerySet[Any]:
@@ -76,6 +83,8 @@ class ConsignorQuestions(Rows):
 
 
 class QuestionAnswers(Answering):
+    acts = {"post": Act.ANSWER_QUESTION}
+
     @writes(QuestionAnswerGiven, ConsignorQuestionShown)
     def post(self, request: Request, stock_number: str, question_id: int) -> Response:
         """Answer one question, once. The answer stands on the status page."""

@@ -22,6 +22,7 @@ from inventory.api.serializers.figures import (
 )
 from inventory.api.views.base import Answering, OneRow
 from inventory.queries.figures import figures_of
+from inventory.rules.roles import Act
 
 SAID_OF_ALL = ("basis", "note", "client_key")
 
@@ -35,6 +36,7 @@ def measured(given: dict[str, Any]) -> Measured:
 class Figures(OneRow):
     """The figures that count, what each means, and what does not agree."""
 
+    acts = {"get": Act.SEE_LOT}
     serializer_class = FiguresShown
 
     def row(self) -> Any:
@@ -42,6 +44,8 @@ class Figures(OneRow):
 
 
 class Tyres(Answering):
+    acts = {"post": Act.INSPECT}
+
     @writes(TyreGiven, TyreShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """Record what was read off one tyre."""
@@ -56,6 +60,8 @@ class Tyres(Answering):
 
 
 class Engine(Answering):
+    acts = {"post": Act.INSPECT}
+
     @writes(EngineGiven, EngineShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """Record figures of the engine."""
@@ -66,6 +72,8 @@ class Engine(Answering):
 
 
 class Driveline(Answering):
+    acts = {"post": Act.INSPECT}
+
     @writes(DrivelineGiven, DrivelineShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """Record figures of axle and gears."""
@@ -76,6 +84,8 @@ class Driveline(Answering):
 
 
 class Electrics(Answering):
+    acts = {"post": Act.INSPECT}
+
     @writes(ElectricGiven, ElectricShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """Record battery and brake fluid."""

@@ -11,11 +11,13 @@ from inventory.api.schema import writes
 from inventory.api.serializers.inquiring import InquiryGiven, InquiryShown, ShowingGiven, ShowingShown
 from inventory.api.views.base import Rows
 from inventory.queries import records
+from inventory.rules.roles import Act
 
 
 class Inquiries(Rows):
     """Inquiries, newest first."""
 
+    acts = {"get": Act.LOG_INQUIRY, "post": Act.LOG_INQUIRY}
     serializer_class = InquiryShown
 
     def rows(self) -> QuerySet[Any]:
@@ -30,6 +32,7 @@ class Inquiries(Rows):
 class Showings(Rows):
     """Showings, newest first."""
 
+    acts = {"get": Act.LOG_INQUIRY, "post": Act.LOG_INQUIRY}
     serializer_class = ShowingShown
 
     def rows(self) -> QuerySet[Any]:

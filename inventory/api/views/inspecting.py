@@ -31,11 +31,13 @@ from inventory.api.views.base import Answering, OneRow, Rows
 from inventory.queries import records
 from inventory.queries.flags import flags_of
 from inventory.queries.walk import feature_lines
+from inventory.rules.roles import Act
 
 
 class Inspections(Rows):
     """Walks of the vehicle, newest first."""
 
+    acts = {"get": Act.SEE_LOT, "post": Act.INSPECT}
     serializer_class = InspectionShown
 
     def rows(self) -> QuerySet[Any]:
@@ -51,6 +53,7 @@ class Inspections(Rows):
 class Checks(Rows):
     """What each check found, the row written last first. Of two answers to a check the one told later counts."""
 
+    acts = {"get": Act.SEE_LOT, "post": Act.INSPECT}
     serializer_class = CheckShown
 
     def rows(self) -> QuerySet[Any]:
@@ -66,6 +69,8 @@ class Checks(Rows):
 
 
 class StationChecks(Answering):
+    acts = {"post": Act.INSPECT}
+
     @writes(StationGiven, CheckShown(many=True))
     def post(self, request: Request, stock_number: str) -> Response:
         """Grade checks of one station at once; the answer holds the rows written, in their order."""
@@ -78,6 +83,8 @@ class StationChecks(Answering):
 
 
 class InspectionFinish(Answering):
+    acts = {"post": Act.INSPECT}
+
     @writes(Nothing, InspectionShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """Freeze the open walk; a vehicle that was on the lot becomes inspected."""
@@ -88,6 +95,7 @@ class InspectionFinish(Answering):
 class Features(OneRow):
     """What the vehicle has or lacks, and so which questions it is asked."""
 
+    acts = {"get": Act.SEE_LOT, "post": Act.INSPECT}
     serializer_class = FeaturesShown
 
     def row(self) -> Any:
@@ -103,6 +111,7 @@ class Features(OneRow):
 class Visits(Rows):
     """Who stood at which station when, and how warm the engine was, newest first."""
 
+    acts = {"get": Act.SEE_LOT, "post": Act.INSPECT}
     serializer_class = VisitShown
 
     def rows(self) -> QuerySet[Any]:
@@ -118,6 +127,7 @@ class Visits(Rows):
 class Flags(OneRow):
     """Safety flags of the latest answers and figures, those that the owner cleared too."""
 
+    acts = {"get": Act.SEE_LOT}
     serializer_class = FlagsShown
 
     def row(self) -> Any:
@@ -125,6 +135,8 @@ class Flags(OneRow):
 
 
 class FlagClearances(Answering):
+    acts = {"post": Act.CLEAR_FLAG}
+
     @writes(ClearanceGiven, ClearanceShown)
     def post(self, request: Request, stock_number: str, key: str) -> Response:
         """Clear one flag with a reason. Cleared before, it answers with that clearance."""
@@ -138,6 +150,7 @@ class FlagClearances(Answering):
 class LateTaps(Rows):
     """What was tapped on a device and came after its inspection was finished: kept, counted nowhere; newest first."""
 
+    acts = {"get": Act.SEE_LOT}
     serializer_class = LateTapShown
 
     def rows(self) -> QuerySet[Any]:

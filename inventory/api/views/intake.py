@@ -22,11 +22,13 @@ from inventory.api.serializers.intake import (
 )
 from inventory.api.views.base import OneRow, Rows
 from inventory.queries import records
+from inventory.rules.roles import Act
 
 
 class Consignments(Rows):
     """Stays of vehicles on the lot, newest first."""
 
+    acts = {"get": Act.SEE_LOT, "post": Act.LOG_VEHICLE}
     serializer_class = ConsignmentShown
     filterset_class = ConsignmentFilter
     orderings = {
@@ -54,6 +56,7 @@ class Consignments(Rows):
 class ConsignmentDetail(OneRow):
     """One stay, by its stock number."""
 
+    acts = {"get": Act.SEE_LOT, "patch": Act.RECORD_FACTS}
     serializer_class = ConsignmentShown
 
     def row(self) -> Any:
@@ -71,6 +74,7 @@ class ConsignmentDetail(OneRow):
 class Vehicles(Rows):
     """Vehicles, newest first; each may have stayed several times."""
 
+    acts = {"get": Act.SEE_LOT}
     serializer_class = VehicleShown
     filterset_class = VehicleFilter
     orderings = {"year": "year", "make": "make", "model": "model", "created_at": "created_at"}
@@ -80,6 +84,7 @@ class Vehicles(Rows):
 
 
 class VehicleDetail(OneRow):
+    acts = {"get": Act.SEE_LOT, "patch": Act.RECORD_FACTS}
     serializer_class = VehicleShown
 
     def row(self) -> Any:
@@ -95,6 +100,7 @@ class VehicleDetail(OneRow):
 
 
 class Consignors(Rows):
+    acts = {"get": Act.SEE_LOT}
     serializer_class = ConsignorShown
     filterset_class = ConsignorFilter
     orderings = {"name": "name", "created_at": "created_at"}
@@ -104,6 +110,7 @@ class Consignors(Rows):
 
 
 class ConsignorDetail(OneRow):
+    acts = {"get": Act.SEE_LOT, "patch": Act.LOG_VEHICLE}
     serializer_class = ConsignorShown
 
     def row(self) -> Any:

@@ -21,11 +21,13 @@ from inventory.api.serializers.ledger import (
 )
 from inventory.api.views.base import Rows
 from inventory.queries import records
+from inventory.rules.roles import Act
 
 
 class Components(Rows):
     """The component ledger, newest first: the first line of a component counts."""
 
+    acts = {"get": Act.SEE_LOT, "post": Act.INSPECT}
     serializer_class = ComponentShown
 
     def rows(self) -> QuerySet[Any]:
@@ -45,6 +47,7 @@ class Components(Rows):
 class BuildDates(Rows):
     """When the vehicle was built, newest statement first: the first counts."""
 
+    acts = {"get": Act.SEE_LOT, "post": Act.INSPECT}
     serializer_class = BuildDateShown
 
     def rows(self) -> QuerySet[Any]:
@@ -61,6 +64,7 @@ class BuildDates(Rows):
 class Modifications(Rows):
     """Deliberate changes to the vehicle."""
 
+    acts = {"get": Act.SEE_LOT, "post": Act.RECORD_FACTS}
     serializer_class = ModificationShown
 
     def rows(self) -> QuerySet[Any]:
@@ -77,6 +81,7 @@ class Modifications(Rows):
 class DecoderEntries(Rows):
     """The lot's own decoder table: entries that count, newest first. `code` finds all that one code can mean."""
 
+    acts = {"get": Act.SEE_LOT}
     serializer_class = DecoderEntryShown
     filterset_class = DecoderFilter
     orderings = {"make": "make", "component": "component", "written": "written_key", "from_year": "from_year"}

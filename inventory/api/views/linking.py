@@ -10,9 +10,12 @@ from inventory.api.serializers.base import Nothing
 from inventory.api.serializers.linking import LinkShown
 from inventory.api.views.base import Answering
 from inventory.errors import Refused
+from inventory.rules.roles import Act
 
 
 class Link(Answering):
+    acts = {"post": Act.MAKE_LINK, "delete": Act.MAKE_LINK}
+
     @writes(Nothing, LinkShown, once=False)
     def post(self, request: Request, stock_number: str) -> Response:
         """Make the one live link; the address is shown only now, and one that was live before is revoked."""

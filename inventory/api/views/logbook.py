@@ -7,11 +7,13 @@ from django.db.models import QuerySet
 from inventory.api.serializers.logbook import LogEntryShown
 from inventory.api.views.base import Rows
 from inventory.queries import records
+from inventory.rules.roles import Act
 
 
 class Log(Rows):
     """The log in sentences, newest first; what the role may not see is left out."""
 
+    acts = {"get": Act.SEE_LOT}
     serializer_class = LogEntryShown
 
     def rows(self) -> QuerySet[Any]:

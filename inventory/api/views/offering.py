@@ -11,11 +11,13 @@ from inventory.api.schema import writes
 from inventory.api.serializers.offering import AnswerGiven, AnswerShown, OfferGiven, OfferShown
 from inventory.api.views.base import Rows
 from inventory.queries import records
+from inventory.rules.roles import Act
 
 
 class Offers(Rows):
     """Offers with their answers, newest first."""
 
+    acts = {"get": Act.SEE_MONEY, "post": Act.LOG_OFFER}
     serializer_class = OfferShown
 
     def rows(self) -> QuerySet[Any]:
@@ -30,6 +32,7 @@ class Offers(Rows):
 class Answers(Rows):
     """Answers to one offer; the newest counts."""
 
+    acts = {"get": Act.SEE_MONEY, "post": Act.ANSWER_OFFER}
     serializer_class = AnswerShown
 
     def rows(self) -> QuerySet[Any]:

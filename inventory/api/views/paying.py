@@ -12,11 +12,13 @@ from inventory.api.schema import writes
 from inventory.api.serializers.paying import FateGiven, PaymentGiven, PaymentShown
 from inventory.api.views.base import Answering, Rows
 from inventory.queries import records
+from inventory.rules.roles import Act
 
 
 class Payments(Rows):
     """Receipts and what became of them, newest first."""
 
+    acts = {"get": Act.SEE_MONEY, "post": Act.RECORD_PAYMENT}
     serializer_class = PaymentShown
 
     def rows(self) -> QuerySet[Any]:
@@ -32,6 +34,8 @@ class Payments(Rows):
 
 
 class PaymentFate(Answering):
+    acts = {"post": Act.CLEAR_PAYMENT}
+
     @writes(FateGiven, PaymentShown)
     def post(self, request: Request, stock_number: str, payment_id: int) -> Response:
         """Say that a receipt has cleared, has bounced, or was returned."""

@@ -12,11 +12,13 @@ from inventory.api.serializers.base import Nothing
 from inventory.api.serializers.pricing import ComparisonShown, FitShown, OpinionShown
 from inventory.api.views.base import OneRow, Rows
 from inventory.queries import comparison, records
+from inventory.rules.roles import Act
 
 
 class Price(Rows):
     """Price opinions on the vehicle, newest first."""
 
+    acts = {"get": Act.SEE_PRICE, "post": Act.SEE_PRICE}
     serializer_class = OpinionShown
 
     def rows(self) -> QuerySet[Any]:
@@ -32,6 +34,7 @@ class Price(Rows):
 class Comparison(OneRow):
     """The nearest past sales behind the newest price opinion, each adjusted to the vehicle line by line."""
 
+    acts = {"get": Act.SEE_PRICE}
     serializer_class = ComparisonShown
 
     def row(self) -> comparison.Grid:
@@ -41,6 +44,7 @@ class Comparison(OneRow):
 class Fits(Rows):
     """Fits of the price band, newest first, without what they learned."""
 
+    acts = {"get": Act.SEE_PRICE}
     serializer_class = FitShown
     orderings = {"at": "at", "sales_used": "sales_used"}
 

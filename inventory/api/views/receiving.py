@@ -12,11 +12,13 @@ from inventory.api.schema import answers_pdf
 from inventory.api.serializers.receiving import ReceiptShown
 from inventory.api.views.base import Answering, Rows
 from inventory.queries import receipts, records
+from inventory.rules.roles import Act
 
 
 class Receipts(Rows):
     """Arrival receipts, newest first; the newest stands."""
 
+    acts = {"get": Act.SEE_LOT}
     serializer_class = ReceiptShown
 
     def rows(self) -> QuerySet[Any]:
@@ -31,6 +33,7 @@ class PaperRenderer(JSONRenderer):
 
 
 class ReceiptFile(Answering):
+    acts = {"get": Act.SEE_LOT}
     renderer_classes = [JSONRenderer, PaperRenderer]
 
     @answers_pdf

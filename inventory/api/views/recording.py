@@ -21,11 +21,13 @@ from inventory.api.serializers.recording import (
 )
 from inventory.api.views.base import Rows
 from inventory.queries import records
+from inventory.rules.roles import Act
 
 
 class IdentityNumbers(Rows):
     """Numbers as read off the vehicle or its papers, newest first."""
 
+    acts = {"get": Act.SEE_LOT, "post": Act.RECORD_FACTS}
     serializer_class = IdentityNumberShown
 
     def rows(self) -> QuerySet[Any]:
@@ -43,6 +45,7 @@ class IdentityNumbers(Rows):
 class IdentityResolutions(Rows):
     """What the owner decided about numbers that do not agree, newest first; each for the numbers as they stood."""
 
+    acts = {"get": Act.SEE_LOT, "post": Act.RESOLVE_IDENTITY}
     serializer_class = IdentityResolutionShown
 
     def rows(self) -> QuerySet[Any]:
@@ -61,6 +64,7 @@ class IdentityResolutions(Rows):
 class TitlePapers(Rows):
     """Papers that say whose the vehicle is."""
 
+    acts = {"get": Act.SEE_LOT, "post": Act.RECORD_FACTS}
     serializer_class = TitlePaperShown
 
     def rows(self) -> QuerySet[Any]:
@@ -77,6 +81,7 @@ class TitlePapers(Rows):
 class Places(Rows):
     """Where vehicle and keys were, newest first; the newest counts."""
 
+    acts = {"get": Act.SEE_LOT, "post": Act.SEE_LOT}
     serializer_class = PlaceShown
 
     def rows(self) -> QuerySet[Any]:
@@ -91,6 +96,7 @@ class Places(Rows):
 class Photos(Rows):
     """What is known of each photo; the pictures themselves are on the vehicle file."""
 
+    acts = {"get": Act.SEE_LOT}
     serializer_class = PhotoShown
 
     def rows(self) -> QuerySet[Any]:

@@ -32,11 +32,13 @@ from inventory.api.serializers.selling import (
 )
 from inventory.api.views.base import Answering, Rows
 from inventory.queries import money_records, records
+from inventory.rules.roles import Act
 
 
 class Deals(Rows):
     """Deals with buyers, newest first."""
 
+    acts = {"get": Act.SEE_MONEY}
     serializer_class = DealShown
 
     def rows(self) -> QuerySet[Any]:
@@ -44,6 +46,8 @@ class Deals(Rows):
 
 
 class Deposit(Answering):
+    acts = {"post": Act.TAKE_DEPOSIT}
+
     @writes(DepositGiven, DealShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """Hold a listed vehicle for a buyer until a day."""
@@ -55,6 +59,8 @@ class Deposit(Answering):
 
 
 class DealEnd(Answering):
+    acts = {"post": Act.END_DEAL}
+
     @writes(DealEndGiven, DealShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """The deal fell through: the vehicle is for sale again."""
@@ -63,6 +69,8 @@ class DealEnd(Answering):
 
 
 class Sale(Answering):
+    acts = {"post": Act.MARK_SOLD}
+
     @writes(SaleGiven, OutcomeShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """Mark the vehicle sold."""
@@ -71,6 +79,8 @@ class Sale(Answering):
 
 
 class Unwinding(Answering):
+    acts = {"post": Act.UNWIND}
+
     @writes(UnwindingGiven, ConsignmentShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """Set a sale aside before title or vehicle left."""
@@ -82,6 +92,8 @@ class Unwinding(Answering):
 
 
 class Withdrawal(Answering):
+    acts = {"post": Act.WITHDRAW}
+
     @writes(WithdrawalGiven, ConsignmentShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """The consignor takes the vehicle back; an open deal ends with it."""
@@ -93,6 +105,8 @@ class Withdrawal(Answering):
 
 
 class Release(Answering):
+    acts = {"post": Act.RELEASE}
+
     @writes(ReleaseGiven, ConsignmentShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """The vehicle leaves: to its consignor when withdrawn, to the buyer when sold and paid."""
@@ -104,6 +118,8 @@ class Release(Answering):
 
 
 class TitleSent(Answering):
+    acts = {"post": Act.RELEASE}
+
     @writes(TitleSentGiven, ConsignmentShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """The title goes to the buyer, once the money has cleared. Check local law."""
@@ -117,6 +133,7 @@ class TitleSent(Answering):
 class Extras(Rows):
     """Taxes and fees that a buyer pays beside the price, newest first."""
 
+    acts = {"get": Act.SEE_MONEY, "post": Act.MARK_SOLD}
     serializer_class = ExtraShown
 
     def rows(self) -> QuerySet[Any]:
@@ -133,6 +150,8 @@ class Extras(Rows):
 
 
 class ExtraSetAside(Answering):
+    acts = {"post": Act.MARK_SOLD}
+
     @writes(Nothing, ExtraShown)
     def post(self, request: Request, stock_number: str, extra_id: int) -> Response:
         """Take a tax or fee back by a row that names it; both stay in the books."""
@@ -148,6 +167,7 @@ class ExtraSetAside(Answering):
 class Concessions(Rows):
     """Money off the price after a sale, newest first."""
 
+    acts = {"get": Act.SEE_MONEY, "post": Act.CONCEDE}
     serializer_class = ConcessionShown
 
     def rows(self) -> QuerySet[Any]:
@@ -161,6 +181,8 @@ class Concessions(Rows):
 
 
 class TradeIn(Answering):
+    acts = {"post": Act.LOG_VEHICLE}
+
     @writes(TradeGiven, ConsignmentShown)
     def post(self, request: Request, stock_number: str) -> Response:
         """Log the vehicle taken in trade as the lot's own, as a stay of its own."""
@@ -175,6 +197,7 @@ class TradeIn(Answering):
 class Outcomes(Rows):
     """Past sales and withdrawals that stand, newest first; those of earlier books too."""
 
+    acts = {"get": Act.SEE_MONEY}
     serializer_class = OutcomeShown
     filterset_class = OutcomeFilter
     orderings = {

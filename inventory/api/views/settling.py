@@ -21,11 +21,13 @@ from inventory.api.serializers.settling import (
 )
 from inventory.api.views.base import Answering, OneRow, Rows
 from inventory.queries import money_records, records
+from inventory.rules.roles import Act
 
 
 class Settlement(OneRow):
     """The approved settlement, else the draft as of its pay date."""
 
+    acts = {"get": Act.SEE_MONEY, "post": Act.APPROVE_SETTLEMENT}
     serializer_class = SettlementShown
     permission_classes = MOVING_MONEY
 
@@ -51,6 +53,7 @@ class Settlement(OneRow):
 
 class SettlementReverse(Answering):
     permission_classes = MOVING_MONEY
+    acts = {"post": Act.APPROVE_SETTLEMENT}
 
     @writes(ReversalGiven, SettlementShown)
     def post(self, request: Request, stock_number: str) -> Response:
@@ -67,6 +70,7 @@ class SettlementReverse(Answering):
 class Statements(Rows):
     """Every statement that was approved, and every one that takes another back, newest first."""
 
+    acts = {"get": Act.SEE_MONEY}
     serializer_class = StatementShown
 
     def rows(self) -> QuerySet[Any]:
@@ -76,6 +80,7 @@ class Statements(Rows):
 class Disbursements(Rows):
     """What was paid out, newest first."""
 
+    acts = {"get": Act.SEE_MONEY, "post": Act.PAY}
     serializer_class = DisbursementShown
     permission_classes = MOVING_MONEY
 

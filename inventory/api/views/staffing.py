@@ -10,6 +10,7 @@ from inventory.rules.roles import Act, may
 class Me(OneRow):
     """Who you are to this lot, and the acts that your role includes."""
 
+    acts = {"get": Act.SEE_LOT}
     serializer_class = CallerShown
 
     def row(self) -> Any:

@@ -20,11 +20,13 @@ from inventory.api.serializers.trusting import (
 )
 from inventory.api.views.base import OneRow, Rows
 from inventory.queries import money_records
+from inventory.rules.roles import Act
 
 
 class Trust(OneRow):
     """What the trust account should hold at the end of a day, and for whom, beside what the bank says."""
 
+    acts = {"get": Act.SEE_TRUST}
     serializer_class = TrustShown
 
     @asks(TrustAsked, TrustShown)
@@ -41,6 +43,7 @@ class Trust(OneRow):
 class Balances(Rows):
     """What the bank said stands in the trust account, newest first."""
 
+    acts = {"get": Act.SEE_TRUST, "post": Act.MOVE_TRUST}
     serializer_class = BalanceShown
 
     def rows(self) -> QuerySet[Any]:
@@ -56,6 +59,7 @@ class Balances(Rows):
 class MoneyLedger(OneRow):
     """Who holds what for whom in one consignment. Every posting adds up to zero, and so do the accounts."""
 
+    acts = {"get": Act.SEE_MONEY}
     serializer_class = MoneyLedgerShown
 
     def row(self) -> Any:
@@ -65,6 +69,7 @@ class MoneyLedger(OneRow):
 class Movements(Rows):
     """Money between the trust account and the lot's own, and taxes passed on, newest first."""
 
+    acts = {"get": Act.SEE_MONEY, "post": Act.MOVE_TRUST}
     serializer_class = MovementShown
 
     def rows(self) -> QuerySet[Any]:
