@@ -80,6 +80,10 @@ def database(data_dir: Path) -> dict[str, Any]:
             "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON;",
         }
         chosen["TEST"] = {"NAME": str(data_dir / "test.sqlite3")}
+    elif chosen["ENGINE"] == "django.db.backends.postgresql":
+        # A server that fell silent is given up soon, so that a page can say so. The address may say otherwise.
+        silence = {"connect_timeout": 5, "keepalives_idle": 10, "keepalives_interval": 5, "keepalives_count": 3}
+        chosen["OPTIONS"] = {**silence, "tcp_user_timeout": 20_000, **chosen.get("OPTIONS", {})}
     return chosen
 
 
@@ -120,6 +124,9 @@ INSTALLED_APPS = [
     "django_otp.plugins.otp_static",
 ]
 MIDDLEWARE = [
+    "inventory.middleware.probes.Probes",
+    "inventory.middleware.watched.Watched",
+    "inventory.middleware.headers.Headers",
     "inventory.pages.by_link.PrivateAnswers",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -248,6 +255,11 @@ TASKS = {
 # Security. Behind HTTPS everything is strict; without it (one machine, loopback) cookies must still work.
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"  # Strict would sign out whoever follows a link from a mail
+# With HTTPS the browser itself sees to it that only this host set them, and over TLS (ASVS 5.0, 3.3.1 and 3.3.3).
+SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = (f"{'__Host-' if HTTPS else ''}{name}" for name in ("sessionid", "csrftoken"))
+MESSAGE_STORAGE = "inventory.middleware.told.Told"
+CSRF_FAILURE_VIEW = "inventory.failures.csrf_failure"
 SESSION_COOKIE_AGE = 14 * 24 * 3600
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
@@ -258,8 +270,15 @@ if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
-        "default-src": [SELF],
+        "default-src": [NONE],  # each kind that is used stands below; frames, objects and the rest are not
+        "script-src": [SELF],
+        "style-src": [SELF],
         "img-src": [SELF, "data:"],
+        "font-src": [SELF],
+        "media-src": [SELF],
+        "connect-src": [SELF],
+        "worker-src": [SELF],
+        "manifest-src": [SELF],
         "object-src": [NONE],
         "base-uri": [NONE],
         "frame-ancestors": [NONE],
@@ -295,15 +314,27 @@ SPECTACULAR_SETTINGS = {
     "REDOC_DIST": "SIDECAR",
 }
 
+# Watching it run. JSON for programs, plain for a person; see inventory/logs.py for what a line may say.
+LOG_FORMAT = one_of("LOG_FORMAT", allowed=("json", "plain") if HTTPS or BEHIND_PROXY else ("plain", "json"))
+_usual = "INFO" if LOG_FORMAT == "json" else "WARNING"
+LOG_LEVEL = one_of("LOG_LEVEL", allowed=(_usual, "DEBUG", "INFO", "WARNING", "ERROR", "CRITICAL"))
+METRICS_TOKEN = text("METRICS_TOKEN")
+if METRICS_TOKEN and len(METRICS_TOKEN) < 20:
+    raise ImproperlyConfigured("METRICS_TOKEN must have at least 20 characters.")
+LEAST_FREE_DISK = whole_number("LEAST_FREE_DISK_MB", default=200, most=10**9) * 2**20
+BACKUP_MARK = DATA_DIR / "last_backup"  # whoever backs up touches it when done
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"plain": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "formatters": {"json": {"()": "inventory.logs.JsonLines"}, "plain": {"()": "inventory.logs.PlainLines"}},
     "filters": {"no_links": {"()": "inventory.logs.HidePrivateLinks"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["no_links"]}},
-    "root": {"handlers": ["console"], "level": text("LOG_LEVEL", "WARNING")},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": LOG_FORMAT, "filters": ["no_links"]}},
+    "root": {"handlers": ["console"], "level": LOG_LEVEL},
     "loggers": {
-        "django": {"handlers": ["console"], "level": text("LOG_LEVEL", "WARNING"), "propagate": False},
-        "django.server": {"handlers": ["console"], "level": "WARNING", "propagate": False},
+        "django": {"handlers": ["console"], "level": LOG_LEVEL, "propagate": False},
+        "django.request": {"level": "ERROR"},  # what was refused stands in our own line, without the path
+        "django.db.backends": {"level": "INFO"},  # below it SQL is told with its values
+        "django.template": {"level": "INFO"},  # below it rows are told with their names
+        "django.server": {"handlers": ["console"], "level": "CRITICAL", "propagate": False},  # whole paths
     },
 }

@@ -6,3 +6,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("api/", include("inventory.api.urls")),
     path("", include("inventory.pages.urls")),
 ]
+
+handler400 = "inventory.failures.bad_request"
+handler403 = "inventory.failures.not_allowed"
+handler404 = "inventory.failures.not_found"
+handler500 = "inventory.failures.server_error"

@@ -1,4 +1,4 @@
-"""For gunicorn: `gunicorn -k gthread --threads 4 -w 2 inventory.wsgi`."""
+"""For gunicorn: `gunicorn -c .deploy/gunicorn.conf.py inventory.wsgi`."""
 
 import os
 

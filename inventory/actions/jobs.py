@@ -1,5 +1,6 @@
 """Long work is asked for in a request and done by the worker; its progress is written to one row."""
 
+import logging
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
@@ -9,6 +10,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
+from inventory import logs
 from inventory.actions import logbook
 from inventory.actions.writing import add
 from inventory.errors import Refused
@@ -16,6 +18,7 @@ from inventory.models import Job
 from inventory.rules.roles import Actor, ActorKind, Role
 from inventory.rules.words import JobStatus
 
+log = logging.getLogger("inventory.jobs")
 STOPPED = "It stopped because of an error on our side. Nothing was half-done; the server's log says more."
 
 
@@ -32,7 +35,8 @@ def start(
     """
     job = add(Job(kind=kind, asked_by=by.name, asked_at=at))
     logbook.record("job.started", job, by=by, at=at, kind=kind.replace("_", " "))
-    transaction.on_commit(partial(enqueue, job_id=job.pk, actor=actor_as_json(acting or by), **given))
+    handed = {"job_id": job.pk, "actor": actor_as_json(acting or by), "asked_in": logs.request_id(), **given}
+    transaction.on_commit(partial(enqueue, **handed))
     return job
 
 
@@ -42,16 +46,31 @@ def is_waiting(kind: str, *, at: datetime) -> bool:
 
 
 @contextmanager
-def running(job_id: int) -> Iterator[Job]:
-    """Mark the job running, and afterwards done or failed, whatever happened in between."""
+def running(job_id: int, *, asked_in: str = "") -> Iterator[Job]:
+    """Mark the job running, and afterwards done or failed, whatever happened in between.
+
+    All log lines meanwhile carry the job and the number of the request that asked for it.
+    """
     job = Job.objects.get(pk=job_id)
+    with logs.about(job=str(job.code), kind=job.kind, request=asked_in):
+        log.info("job begins")
+        with _marked(job):
+            yield job
+        log.info("job is over: %s", job.status)
+
+
+@contextmanager
+def _marked(job: Job) -> Iterator[None]:
     _write(job, status=JobStatus.RUNNING, began_at=timezone.now())
     status, message = JobStatus.FAILED, STOPPED
     try:
-        yield job
+        yield
         status, message = JobStatus.DONE, job.message
     except Refused as problem:
         message = str(problem)
+    except BaseException:
+        log.exception("job stopped")
+        raise
     finally:
         _write(job, status=status, message=message, ended_at=timezone.now())
 

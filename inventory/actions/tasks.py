@@ -30,9 +30,9 @@ AFTER_A_SALE = command("the worker, after a sale")
 
 
 @task()
-def run_fit(*, job_id: int, actor: dict[str, Any], unless_fresh: bool = False) -> None:
+def run_fit(*, job_id: int, actor: dict[str, Any], unless_fresh: bool = False, asked_in: str = "") -> None:
     """Fit, hold the fit against the last sales, and price all stock with it."""
-    with jobs.running(job_id) as job:
+    with jobs.running(job_id, asked_in=asked_in) as job:
         last = latest_fit()
         if unless_fresh and last is not None and not is_stale(last):
             job.message = "The last fit knows all sales already."
@@ -44,14 +44,14 @@ def run_fit(*, job_id: int, actor: dict[str, Any], unless_fresh: bool = False) -
 
 
 @task()
-def run_pricing(*, job_id: int, actor: dict[str, Any]) -> None:
-    with jobs.running(job_id) as job:
+def run_pricing(*, job_id: int, actor: dict[str, Any], asked_in: str = "") -> None:
+    with jobs.running(job_id, asked_in=asked_in) as job:
         job.message = str(pricing.price_stock(by=jobs.actor_from_json(actor), at=timezone.now()))
 
 
 @task()
-def run_import(*, job_id: int, actor: dict[str, Any], import_id: int) -> None:
-    with jobs.running(job_id) as job:
+def run_import(*, job_id: int, actor: dict[str, Any], import_id: int, asked_in: str = "") -> None:
+    with jobs.running(job_id, asked_in=asked_in) as job:
         record = SalesImport.objects.get(pk=import_id)
         with TemporaryDirectory() as folder, on_disk(record.file) as sheet:
             rejects = Path(folder) / "rejects.csv"

@@ -11,6 +11,8 @@ from rest_framework.response import Response
 
 from inventory.actions.repeating import KeyReused
 from inventory.errors import NotAllowed, NotFound, Refused, TooLate
+from inventory.logs import request_id
+from inventory.metrics import refused
 
 STATUS_OF = {NotAllowed: 403, NotFound: 404, TooLate: 409, KeyReused: 422}
 LOST_RACE = "Somebody changed this at the same moment. Look again."
@@ -26,12 +28,15 @@ TITLES = {
     415: "Send JSON.",
     422: "This key was used before.",
     429: "Too many requests.",
+    500: "Something broke on our side.",
+    503: "Not able to answer now.",
 }
 
 
 def answer(problem: Exception, context: dict[str, Any]) -> Response | None:
     """DRF's exception handler: one shape for all errors; None lets a defect be a 500."""
     if isinstance(problem, Refused):
+        refused(problem.code)
         code = STATUS_OF.get(type(problem), 400)
         return _problem(code, [_error(problem.code, problem.field, str(problem))], got=problem.got)
     if isinstance(problem, ModelInvalid):
@@ -60,14 +65,20 @@ def _error(code: str, field: str, message: str) -> dict[str, str]:
     return {"code": code, "field": field, "message": message}
 
 
-def _problem(code: int, errors: list[dict[str, str]], *, got: Any = None) -> Response:
-    body: dict[str, Any] = {
+def problem_details(code: int, errors: list[dict[str, str]]) -> dict[str, Any]:
+    """The body of every error, with the number under which the log tells of it."""
+    return {
         "type": "about:blank",
         "title": TITLES.get(code, "Not accepted."),
         "status": code,
         "detail": " ".join(error["message"] for error in errors),
         "errors": errors,
+        "request": request_id(),
     }
+
+
+def _problem(code: int, errors: list[dict[str, str]], *, got: Any = None) -> Response:
+    body = problem_details(code, errors)
     if code == status.HTTP_409_CONFLICT and isinstance(got, int):
         body["current_version"] = got
     return Response(body, status=code, content_type="application/problem+json")

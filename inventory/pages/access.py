@@ -15,6 +15,7 @@ from django.urls import reverse
 
 from inventory.actions.linking import actor_of
 from inventory.errors import NotAllowed, NotFound, Refused
+from inventory.metrics import refused
 from inventory.pages.by_link import by_link
 from inventory.pages.signed_in import SignedOut, note
 from inventory.queries.facts import the_lot
@@ -88,6 +89,7 @@ def staff_page(
             except NotFound as problem:
                 raise Http404(str(problem)) from problem
             except NotAllowed as problem:
+                refused(problem.code)
                 return render(request, "403.html", {"problem": problem}, status=403)
 
         return _behind(door, guarded)
@@ -157,6 +159,7 @@ def attempt(form: BaseForm, deed: Callable[[], Done]) -> Done | None:
     except (NotAllowed, NotFound):
         raise
     except Refused as problem:
+        refused(problem.code)
         form.add_error(problem.field if problem.field in form.fields else None, str(problem))
         return None
 

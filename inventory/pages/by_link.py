@@ -12,10 +12,12 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
 
+from inventory import logs
 from inventory.errors import NotFound
 from inventory.pages import throttling
 from inventory.pages.throttling import TooMany
 from inventory.queries import links
+from inventory.rules.roles import Role
 
 View = Callable[..., HttpResponseBase]
 PREFIX = "/status/"
@@ -66,6 +68,7 @@ def answer(
         except NotFound:
             throttling.count_failure(request)
             return not_valid(request)
+        logs.add(role=Role.CONSIGNOR.value)
         return then(link)
     except NotFound:  # the link is right, what it asks for is not there
         return not_valid(request)

@@ -17,7 +17,10 @@ from tests.house import routes
 
 ENTRIES = ("inventory.pages", "inventory.api.views")
 FOLLOWED = (*ENTRIES, "inventory.actions", "inventory.queries")
-BY_WHO = {"status_mail"}  # staff and consignor choose by one action, each by an act of their own
+BY_WHO = {
+    "status_mail",  # staff and consignor choose by one action, each by an act of their own
+    "end_other_sessions",  # one's own; those of somebody else ask more
+}
 BY_THE_MOVE = {"listing"}  # its act stands in the table of moves
 
 

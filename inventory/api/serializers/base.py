@@ -124,4 +124,5 @@ class Problem(serializers.Serializer[Any]):
     status = serializers.IntegerField()
     detail = serializers.CharField()
     errors = ProblemError(many=True)  # type: ignore[assignment]
+    request = serializers.CharField(help_text="The number of this answer, for whoever looks into it.")
     current_version = serializers.IntegerField(required=False)

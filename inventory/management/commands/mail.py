@@ -1,16 +1,18 @@
 """manage.py mail: send the mail that is due, and decide on reminders and weekly summaries."""
 
+import logging
 import signal
 from threading import Event
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
-from django.db import close_old_connections
+from django.db import InterfaceError, OperationalError, close_old_connections
 from django.utils import timezone
 
 from inventory.actions import mailing
 
 EVERY_SECONDS = 30
+log = logging.getLogger("inventory.mail")
 
 
 class Command(BaseCommand):
@@ -31,6 +33,13 @@ class Command(BaseCommand):
             signal.signal(asked, lambda *_: stop.set())
         while not stop.wait(EVERY_SECONDS):
             close_old_connections()
+            self._once_more()
+
+    def _once_more(self) -> None:
+        try:
             done = mailing.run(at=timezone.now())
-            if done.did_something:
-                self.stdout.write(str(done))
+        except (OperationalError, InterfaceError):
+            log.exception("the database is away; mail waits")
+            return
+        if done.did_something:
+            self.stdout.write(str(done))

@@ -1,0 +1,1 @@
+"""What every request goes through before its page and after it."""

@@ -1,0 +1,1 @@
+"""What watches and guards every request."""
