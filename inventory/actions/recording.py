@@ -36,6 +36,7 @@ from inventory.rules.plausibility import check_not_future
 from inventory.rules.roles import Act, Actor, ActorKind, require
 from inventory.rules.words import Era
 from inventory.uploads import CleanPicture
+from inventory.uploads.room import refuse_full_disk
 
 
 @transaction.atomic
@@ -179,7 +180,9 @@ def keep_photo(
     if (known := next((row for row in rows if not row.is_hidden), None)) is not None:
         return _placed(known, spot=spot, by=by, at=at)
     original = picture.original
-    check_room(bytes_held(stay, but_for=client_key), more=len(original.content) if original else len(picture.content))
+    size = len(original.content) if original else len(picture.content)
+    check_room(bytes_held(stay, but_for=client_key), more=size)
+    refuse_full_disk(size)
     row = Photo(
         consignment=stay, digest=picture.digest, caption=caption.strip(), public=public,
         taken_at=picture.taken_at, width=picture.width, height=picture.height, resent=len(rows),

@@ -1,5 +1,6 @@
 """How lists are narrowed and sorted. A parameter that is not known is refused by name, not passed over."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import django_filters  # type: ignore[import-untyped]
@@ -26,8 +27,21 @@ class KnownParameters(DjangoFilterBackend):  # type: ignore[misc]
         if unknown:
             mend = f"There is no such parameter. Known are: {', '.join(sorted(known))}."
             raise ValidationError({name[:60]: mend for name in unknown[:20]}, code="unknown")
+        _refuse_nothing_said(request.query_params, filters=filters)
         rows: QuerySet[Any] = super().filter_queryset(request, queryset, view)
         return rows
+
+
+def _refuse_nothing_said(given: Mapping[str, str], *, filters: Mapping[str, Any]) -> None:
+    """An empty parameter, or a word that is neither true nor false, would be passed over in silence."""
+    empty = {name: "Give a value, or leave the parameter out." for name, value in given.items() if not value.strip()}
+    neither = {
+        name: "Give true or false."
+        for name, value in given.items()
+        if isinstance(filters.get(name), django_filters.BooleanFilter) and value not in {"true", "false"}
+    }
+    if empty or neither:
+        raise ValidationError(neither | empty, code="invalid")
 
 
 class Sorting(BaseFilterBackend):
@@ -46,9 +60,9 @@ class Sorting(BaseFilterBackend):
         if not orderings:
             return []
         said = f"Sort by {', '.join(orderings)}; a minus sign before the name turns it round; several by commas."
-        return [
-            {"name": "ordering", "in": "query", "required": False, "description": said, "schema": {"type": "string"}}
-        ]
+        one = f"-?({'|'.join(orderings)})"
+        shape = {"type": "string", "pattern": f"^{one}(,{one})*$"}
+        return [{"name": "ordering", "in": "query", "required": False, "description": said, "schema": shape}]
 
 
 def _sorted_by(orderings: dict[str, str], *, term: str) -> OrderBy:

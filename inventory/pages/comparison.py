@@ -4,6 +4,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
+from inventory.pages import serving
 from inventory.pages.access import StaffRequest, staff_page
 from inventory.papers.price_opinion import price_opinion
 from inventory.queries import comparison as queries
@@ -37,9 +38,8 @@ def past_sale(request: StaffRequest, outcome_id: int) -> HttpResponse:
 
 
 def _kept_by_no_cache(content: bytes, *, content_type: str, name: str, saved: bool = False) -> HttpResponse:
-    how = "attachment" if saved else "inline"
     headers = {
-        "Content-Disposition": f'{how}; filename="{name}"', "Cache-Control": "no-store",
+        "Content-Disposition": serving.disposition(name, saved=saved), "Cache-Control": "no-store",
         "X-Content-Type-Options": "nosniff",
     }  # fmt: skip
     return HttpResponse(content, content_type=content_type, headers=headers)

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET
 from inventory.actions import dealing
 from inventory.errors import NotFound, Refused
 from inventory.forms.releases import BuyerForm
+from inventory.pages import serving
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.papers.bill_of_sale import bill_of_sale as bill_of_sale_pdf
 from inventory.papers.deposit_receipt import deposit_receipt as deposit_receipt_pdf
@@ -58,7 +59,7 @@ def _correct(request: StaffRequest, consignment_id: int, *, form: BuyerForm) -> 
 def _pdf(content: bytes, *, name: str) -> HttpResponse:
     """A paper of people and money: kept by no cache."""
     headers = {
-        "Content-Disposition": f'inline; filename="{name}"', "Cache-Control": "no-store",
+        "Content-Disposition": serving.disposition(name), "Cache-Control": "no-store",
         "X-Content-Type-Options": "nosniff",
     }  # fmt: skip
     return HttpResponse(content, content_type="application/pdf", headers=headers)

@@ -12,6 +12,7 @@ from django.utils import timezone
 from inventory.actions import importing, tasks
 from inventory.errors import Refused
 from inventory.forms.past_sales import ReviewForm, UploadForm, wording
+from inventory.pages import serving
 from inventory.pages.access import StaffRequest, attempt
 from inventory.queries.past_sales import import_by_code
 from inventory.rules.floor_words import ImportKind
@@ -95,7 +96,7 @@ def rejects_of(*, flow: Flow, code: uuid.UUID) -> FileResponse:
     if not record.rejects:
         raise Http404("There is no rejects file.")
     name = f"{Path(record.name).stem}-rejects.csv"
-    return FileResponse(record.rejects.open("rb"), as_attachment=True, filename=name, content_type="text/csv")
+    return serving.attachment(record.rejects, name=name, content_type="text/csv; charset=utf-8")
 
 
 def _record(code: uuid.UUID, *, flow: Flow) -> Any:

@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from inventory.errors import NotFound, Refused
+from inventory.pages import serving
 from inventory.pages.access import StaffRequest, staff_page
 from inventory.papers.agreement import agreement as agreement_pdf
 from inventory.papers.condition_report import condition_report as condition_report_pdf
@@ -59,7 +60,7 @@ def statement(request: StaffRequest, stock_number: str, statement_id: int) -> Ht
 def _pdf(content: bytes, *, name: str) -> HttpResponse:
     """A paper of people and money: kept by no cache."""
     headers = {
-        "Content-Disposition": f'inline; filename="{name}"', "Cache-Control": "no-store",
+        "Content-Disposition": serving.disposition(name), "Cache-Control": "no-store",
         "X-Content-Type-Options": "nosniff",
     }  # fmt: skip
     return HttpResponse(content, content_type="application/pdf", headers=headers)

@@ -7,9 +7,12 @@ from typing import Any, BinaryIO
 
 from django.db.models.fields.files import FieldFile
 from django.http import FileResponse, HttpRequest, HttpResponse, HttpResponseBase
+from django.utils.http import content_disposition_header
 
 from inventory.errors import NotFound
 
+# For what came from outside: should a browser ever take it for a page, it is one without scripts, forms and origin.
+SANDBOX = "sandbox; default-src 'none'; img-src 'self'; media-src 'self'; style-src 'unsafe-inline'"
 ONE_STRETCH = re.compile(r"\Abytes=(\d{0,15})-(\d{0,15})\Z")
 
 
@@ -34,6 +37,12 @@ class Stretch(io.RawIOBase):
         super().close()
 
 
+def disposition(name: str, *, saved: bool = False) -> str:
+    """The header for a name that anybody may have given: no line breaks, quotes and letters escaped (RFC 6266)."""
+    plain = "".join(letter for letter in name if letter.isprintable())
+    return content_disposition_header(saved, plain or "file") or "inline"
+
+
 def opened(field: FieldFile) -> Any:
     """The stored file, open for reading; one that is lost is not there."""
     try:
@@ -43,16 +52,23 @@ def opened(field: FieldFile) -> Any:
 
 
 def picture(field: FieldFile) -> FileResponse:
+    """Only what was encoded anew (`uploads/pictures`) is shown, so there is one type."""
     answer = FileResponse(opened(field), content_type="image/jpeg")
-    answer["X-Content-Type-Options"] = "nosniff"
-    return answer
+    answer["Content-Disposition"] = "inline"
+    return _from_outside(answer)
 
 
-def attachment(field: FieldFile, *, name: str) -> FileResponse:
+def attachment(field: FieldFile, *, name: str, content_type: str = "application/octet-stream") -> FileResponse:
     """To be saved, never to be shown by a browser: the content is somebody else's."""
-    answer = FileResponse(opened(field), as_attachment=True, filename=name, content_type="application/octet-stream")
-    answer["X-Content-Type-Options"] = "nosniff"
+    answer = FileResponse(opened(field), content_type=content_type)
+    answer["Content-Disposition"] = disposition(name, saved=True)
     answer["Cache-Control"] = "no-store"
+    return _from_outside(answer)
+
+
+def _from_outside(answer: FileResponse) -> FileResponse:
+    answer["X-Content-Type-Options"] = "nosniff"
+    answer["Content-Security-Policy"] = SANDBOX
     return answer
 
 
@@ -80,7 +96,7 @@ def clip(request: HttpRequest, field: FieldFile, *, size: int, sha256: str, cont
     first, last = asked or (0, size - 1)
     headers = {
         "Accept-Ranges": "bytes", "Cache-Control": "no-store", "Content-Disposition": "inline", "ETag": tag,
-        "X-Content-Type-Options": "nosniff",
+        "X-Content-Type-Options": "nosniff", "Content-Security-Policy": SANDBOX,
     }  # fmt: skip
     if asked and last < first:
         return HttpResponse(status=416, headers={**headers, "Content-Range": f"bytes */{size}"})

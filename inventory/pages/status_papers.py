@@ -8,6 +8,7 @@ from django.http.response import HttpResponseBase
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from inventory.pages import serving
 from inventory.pages.access import link_page
 from inventory.papers.agreement import agreement as agreement_pdf
 from inventory.papers.statement import statement as statement_pdf
@@ -41,5 +42,5 @@ def release(request: HttpRequest, *, link: Any, release: uuid.UUID) -> HttpRespo
 
 
 def _pdf(content: bytes, *, name: str) -> HttpResponse:
-    headers = {"Content-Disposition": f'inline; filename="{name}"'}
+    headers = {"Content-Disposition": serving.disposition(name)}
     return HttpResponse(content, content_type="application/pdf", headers=headers)

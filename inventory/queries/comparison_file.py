@@ -1,15 +1,11 @@
 """The comparison grid as a CSV file: a row for each sale, then what they come to and the band beside it."""
 
-import csv
 import io
-from collections.abc import Iterable, Sequence
-from datetime import date
+from collections.abc import Iterable
 from decimal import Decimal
 
 from inventory.queries.comparison import Grid, SaleSeen
-from inventory.sheets.cells import escape_formula
-
-Value = str | int | Decimal | date | None
+from inventory.sheets.safe_csv import Value, write_rows
 
 HEAD = ("row", "likeness (-1 to 1)", "stock number", "vehicle", "sale date", "channel", "days listed", "price ($)")
 FOOT = ("adjusted price ($)", "net adjustment (% of price)", "gross adjustment (% of price)", "remarks")
@@ -19,9 +15,8 @@ def as_csv(grid: Grid) -> str:
     """Text is made safe for spreadsheet programs; amounts stay numbers, also those below zero."""
     out = io.StringIO()
     out.write("\ufeff")  # lets spreadsheet programs read the file as UTF-8
-    writer = csv.writer(out)
     adjustments = [f"{line.label} ($)" for line in grid.lines]
-    writer.writerows([_written([*HEAD, *adjustments, *FOOT]), *map(_written, _rows(grid))])
+    write_rows(out, rows=[[*HEAD, *adjustments, *FOOT], *_rows(grid)])
     return out.getvalue()
 
 
@@ -48,13 +43,3 @@ def _foot(sale: SaleSeen) -> list[Value]:
 def _one(name: str, *, amount: Decimal | None, lines: int, remark: str) -> list[Value]:
     blank: list[Value] = [None] * (len(HEAD) - 1 + lines)
     return [name, *blank, amount, None, None, remark]
-
-
-def _written(cells: Sequence[Value]) -> list[str]:
-    return [_cell(cell) for cell in cells]
-
-
-def _cell(value: Value) -> str:
-    if value is None:
-        return ""
-    return escape_formula(value) if isinstance(value, str) else str(value)

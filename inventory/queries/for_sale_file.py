@@ -1,12 +1,11 @@
 """What is for sale as one CSV file, safe to open in a spreadsheet program."""
 
-import csv
 import io
 from collections.abc import Iterable
 
 from inventory.queries.for_sale import ForSale
 from inventory.rules import money
-from inventory.sheets.cells import escape_formula
+from inventory.sheets.safe_csv import write_rows
 
 HEAD = (
     "stock_number", "name", "year", "make", "model", "body", "engine", "engine_rests_on", "transmission",
@@ -18,10 +17,7 @@ HEAD = (
 def for_sale_csv(rows: Iterable[tuple[ForSale, str]]) -> str:
     """The file, of vehicles with their addresses."""
     out = io.StringIO(newline="")
-    writer = csv.writer(out)
-    writer.writerow(HEAD)
-    for page, url in rows:
-        writer.writerow([escape_formula(cell) for cell in _cells(page, url=url)])
+    write_rows(out, rows=[HEAD, *(_cells(page, url=url) for page, url in rows)])
     return out.getvalue()
 
 

@@ -2,6 +2,7 @@
 
 import uuid
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.db.models import Q, QuerySet, Sum
 from django.db.models.fields.files import FieldFile
@@ -59,6 +60,12 @@ def bytes_held(stay: Consignment, *, but_for: uuid.UUID | None = None) -> int:
         waiting.aggregate(held=Sum("total"))["held"],
     )
     return sum(held or 0 for held in sums)
+
+
+def bytes_announced(*, by_id: int, since: datetime) -> int:
+    """What one person announced since then, whether or not it came."""
+    held = Upload.objects.filter(by_id=by_id, begun_at__gte=since).aggregate(held=Sum("total"))["held"]
+    return held or 0
 
 
 def photo_of(code: uuid.UUID, *, by: Actor) -> Photo:

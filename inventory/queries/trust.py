@@ -255,6 +255,11 @@ class TrustReport:
         return tuple((heading, self.sum_of(name)) for name, heading in COLUMNS.items())
 
     @property
+    def sums(self) -> dict[str, Decimal]:
+        """The same by the name of the column."""
+        return {name: self.sum_of(name) for name in COLUMNS}
+
+    @property
     def drawn(self) -> tuple["DrawnShare", ...]:
         """For whom the money is, as lengths of a bar of 1,000; what is still to come is part of what they are owed."""
         owed = [(word, heading, self.sum_of(name)) for word, name, heading in _DRAWN]

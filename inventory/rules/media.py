@@ -11,6 +11,8 @@ PHOTO_BYTES = 20 * 2**20
 CLIP_BYTES = 300 * 2**20
 STAY_BYTES = 3 * 2**30  # all originals and clips of one stay, and what is on its way
 OPEN_UPLOADS = 40  # of one person at a time
+DAY_BYTES = 20 * 2**30  # announced by one person in 24 hours: the clips of some ten stays
+LEAST_FREE = 2**30  # what the disk keeps free: the database and its log write on it too
 PIECE_BYTES = 2 * 2**20
 STALE_DAYS = 7
 
@@ -98,6 +100,30 @@ def check_open_uploads(count: int) -> None:
             f"You have {count} uploads open; {OPEN_UPLOADS} at a time are allowed.",
             got=count,
             mend="Let some of them finish first.",
+        )
+
+
+def check_day(sent: int, *, more: int) -> None:
+    """Refuse what one person sends beyond a day's share; `sent` counts the last 24 hours, in bytes."""
+    if sent + more > DAY_BYTES:
+        raise Refused(
+            "day_full",
+            f"You have sent {megabytes(sent)} in 24 hours; {megabytes(DAY_BYTES)} are allowed.",
+            field="file",
+            got=more,
+            mend="Send the rest tomorrow, or let a colleague send it.",
+        )
+
+
+def check_disk(free: int, *, more: int) -> None:
+    """Refuse what would leave the disk too full to go on writing."""
+    if free - more < LEAST_FREE:
+        raise Refused(
+            "disk_full",
+            f"The disk of this house has {megabytes(max(free, 0))} left: no files are taken.",
+            field="file",
+            got=more,
+            mend="Tell whoever runs this house to make room.",
         )
 
 

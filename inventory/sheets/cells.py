@@ -26,8 +26,8 @@ MISSING = frozenset({"", "-", "--", "—", "–", "?", "??", "n/a", "na", "#n/a"
 """Usual ways to write that nothing is known."""
 
 LONGEST_SHOWN = 60
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
-"""A cell that begins so is run as a formula by spreadsheet programs."""
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""A cell that begins so is run as a formula by spreadsheet programs, some of which read = + - @ of full width too."""
 
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _EXPONENT = re.compile(r"\d(?:[.,]\d+)?E\+?\d+", re.IGNORECASE)

@@ -21,6 +21,7 @@ _DECLARED = re.compile(r"sep=(.)[\r\n]*", re.IGNORECASE)
 # Two-byte UTF-8 letters of western languages; read as Windows-1252 they make pairs nobody writes.
 _UTF8_LETTERS = re.compile(rb"[\xc2\xc3][\x80-\xbf]")
 _CHARACTER_LIMIT = 131_072
+_LINE_LIMIT = _CHARACTER_LIMIT * 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,8 @@ def text_records(path: Path, *, text: TextForm) -> Iterator[tuple[int, list[Cell
         while True:
             try:
                 record = next(reader, None)
+            except _LineTooLong as fault:
+                raise _long_line(number + 1) from fault
             except csv.Error as fault:
                 raise _open_quote(number + 1) from fault
             if record is None:
@@ -72,8 +75,12 @@ def text_records(path: Path, *, text: TextForm) -> Iterator[tuple[int, list[Cell
                 yield number, list(record)
 
 
+class _LineTooLong(Exception):
+    pass
+
+
 class _Lines:
-    """The file's lines, and whether they have run out."""
+    """The file's lines, and whether they have run out. A piece of a line would count as a row of its own."""
 
     def __init__(self, file: TextIO) -> None:
         self._file = file
@@ -83,7 +90,9 @@ class _Lines:
         return self
 
     def __next__(self) -> str:
-        line = self._file.readline(_CHARACTER_LIMIT * 8)
+        line = self._file.readline(_LINE_LIMIT)
+        if len(line) == _LINE_LIMIT and not line.endswith(("\r", "\n")):
+            raise _LineTooLong
         if not line:
             self.ended = True
             raise StopIteration
@@ -151,6 +160,15 @@ def _open_quote(number: int) -> Refused:
         f"A quotation mark opened in row {number} is never closed.",
         got=number,
         mend='Close it, or write "" for a quotation mark inside a cell.',
+    )
+
+
+def _long_line(number: int) -> Refused:
+    return Refused(
+        "sheet.long_line",
+        f"Row {number} has a line of more than {_LINE_LIMIT:,} characters.",
+        got=number,
+        mend="Look whether its line breaks were lost, and save the sheet again.",
     )
 
 

@@ -1,15 +1,15 @@
 """The file of rejected rows: as they came, plus the reason, so that it can be mended and sent again."""
 
-import csv
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any, TextIO
 
-from inventory.sheets.cells import Cell, escape_formula, raw_text, strip_escape, text_of
+from inventory.sheets.cells import Cell, raw_text, strip_escape, text_of
 from inventory.sheets.columns import REJECT_REASON
 from inventory.sheets.dates import has_two_digit_year, order_shown, read_date
 from inventory.sheets.options import DateOrder
 from inventory.sheets.rows import Reject, SheetFile
+from inventory.sheets.safe_csv import write_rows
 
 
 def save_rejects(path: Path, *, rejects: Iterable[Reject], source: SheetFile[Any]) -> int:
@@ -29,14 +29,18 @@ def write_rejects(out: TextIO, *, rejects: Iterable[Reject], source: SheetFile[A
     width = len(source.headers)
     kept = [place for place in range(width) if source.headers[place].casefold() != REJECT_REASON]
     orders = {source.matching.columns[column]: order for column, order in source.survey.orders(source.options).items()}
-    writer = csv.writer(out)
-    writer.writerow([escape_formula(source.headers[place]) for place in kept] + [REJECT_REASON])
     written = 0
-    for reject in rejects:
-        cells = [_written(_at(reject.cells, place=place), order=orders.get(place)) for place in kept]
-        extra = [raw_text(cell) for cell in reject.cells[width:]] if any(map(text_of, reject.cells[width:])) else []
-        writer.writerow([*cells, *map(escape_formula, extra), escape_formula(reject.reason)])
-        written += 1
+
+    def rows() -> Iterator[list[str]]:
+        nonlocal written
+        yield [*(source.headers[place] for place in kept), REJECT_REASON]
+        for reject in rejects:
+            cells = [_written(_at(reject.cells, place=place), order=orders.get(place)) for place in kept]
+            extra = [raw_text(cell) for cell in reject.cells[width:]] if any(map(text_of, reject.cells[width:])) else []
+            yield [*cells, *extra, reject.reason]
+            written += 1
+
+    write_rows(out, rows=rows())
     return written
 
 
@@ -50,4 +54,4 @@ def _written(cell: Cell, *, order: DateOrder | None) -> str:
         if order_shown(text) == "either" and not has_two_digit_year(text):
             day = read_date(text, field="", order=order, century=None)
             return "" if day is None else day.isoformat()
-    return escape_formula(strip_escape(raw_text(cell)))
+    return strip_escape(raw_text(cell))

@@ -1,9 +1,9 @@
 """The sheet of current stock as it may be filled in: all headings, and two invented rows."""
 
-import csv
 import io
 
 from inventory.sheets.layouts import STOCK_LAYOUT
+from inventory.sheets.safe_csv import write_rows
 
 _ROWS: tuple[dict[str, str], ...] = (
     {
@@ -28,7 +28,6 @@ _ROWS: tuple[dict[str, str], ...] = (
 def stock_template() -> str:
     """CSV with a mark at its start, so that spreadsheet programs read it as UTF-8."""
     out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow([column.replace("_", " ") for column in STOCK_LAYOUT.columns])
-    writer.writerows([[row.get(column, "") for column in STOCK_LAYOUT.columns] for row in _ROWS])
+    head = [column.replace("_", " ") for column in STOCK_LAYOUT.columns]
+    write_rows(out, rows=[head, *([row.get(column, "") for column in STOCK_LAYOUT.columns] for row in _ROWS)])
     return "\ufeff" + out.getvalue()

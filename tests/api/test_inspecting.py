@@ -107,7 +107,7 @@ OTHERS: list[tuple[dict[str, Any], str, str]] = [
     (TREAD | {"reading": "NaN"}, "reading", "invalid"),
     (TREAD | {"reading": "Infinity"}, "reading", "invalid"),
     (TREAD | {"reading": "1e99"}, "reading", "max_digits"),
-    (TREAD | {"reading": 1e99}, "reading", "max_digits"),
+    (TREAD | {"reading": 1e99}, "reading", "invalid"),
     (TREAD | {"reading": "1.0001"}, "reading", "max_decimal_places"),
     (TREAD | {"reading": True}, "reading", "invalid"),
     (TREAD | {"reading": "-1"}, "reading", "limit_figure"),

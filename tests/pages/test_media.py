@@ -114,6 +114,7 @@ def test_original_goes_to_the_owner_alone_to_be_saved(
     assert b"Phone of somebody" in content
     assert answer["Content-Disposition"] == 'attachment; filename="IMG 1.jpg"'
     assert (answer["Content-Type"], answer["X-Content-Type-Options"]) == ("application/octet-stream", "nosniff")
+    assert answer["Content-Security-Policy"].startswith("sandbox; default-src 'none'")
     assert answer["Cache-Control"] == "no-store"
     for by in (intake, sales):
         assert sign_in(Client(), by).get(address).status_code == 403

@@ -273,6 +273,7 @@ def test_pictures_are_kept_bare_and_served_to_staff_only(client: Client, intake:
     assert b"Phone of somebody" not in content
     assert "private" in answer["Cache-Control"]
     assert answer["X-Content-Type-Options"] == "nosniff"
+    assert answer["Content-Security-Policy"].startswith("sandbox; default-src 'none'")
     client.logout()
     assert client.get(address)["Location"].startswith(reverse("sign_in"))
 

@@ -132,3 +132,7 @@ def test_escaped_formula_cells_are_read_without_the_apostrophe(tmp_path: Path) -
     first, second = outcomes(write_text(tmp_path, text=text))[1:]
     assert (good(first).sale.make, good(first).sale.model) == ("=A1", "'69 Special")
     assert "below zero" in bad(second).reason
+
+
+def test_line_without_end_is_refused_and_never_cut_into_rows(tmp_path: Path) -> None:
+    assert refusal(write_text(tmp_path, text=TEXT + "a," * 600_000)).code == "sheet.long_line"

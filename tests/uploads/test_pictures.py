@@ -178,3 +178,19 @@ def test_60_megapixels_of_jpeg_never_take_the_memory_of_all_their_pixels() -> No
     large = saved(Image.effect_noise((1000, 600), 60).convert("RGB").resize((10_000, 6_000)), "JPEG", quality=30)
     done = subprocess.run([sys.executable, "-c", MEASURE], input=large, capture_output=True, check=True, cwd=ROOT)
     assert int(done.stdout) < 100, done.stdout
+
+
+def test_page_hidden_in_a_picture_is_not_in_what_is_shown() -> None:
+    """A file that is picture and page at once (polyglot): what is shown is encoded anew, comment and tail are gone."""
+    page = b"<script>alert(1)</script>"
+    made = saved(Image.new("RGB", (40, 30), "red"), "JPEG", comment=page) + page
+    found = uploads.clean_picture(made, name="left.jpg")
+    assert page in made
+    assert b"script" not in found.content + found.thumbnail
+
+
+@pytest.mark.parametrize(
+    "content", [b"<svg xmlns='http://www.w3.org/2000/svg' onload='x()'/>", b"<html>", b"GIF89a" + b"\0" * 90]
+)
+def test_markup_and_other_kinds_are_no_picture(content: bytes) -> None:
+    assert "is no JPEG, PNG, WebP or HEIC picture" in refused(content)

@@ -44,6 +44,8 @@ class VehicleBrief(Shown):
 
 
 class ConsignorShown(Shown):
+    email = serializers.CharField(read_only=True)  # empty where there is none
+
     class Meta:
         model = Consignor
         fields = ["code", "name", "email", "phone", "address", "created_at", "version"]

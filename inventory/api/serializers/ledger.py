@@ -4,8 +4,8 @@ from typing import Any
 
 from rest_framework import serializers
 
-from inventory.api.serializers.base import Amount, Day, Given, Money, Shown, Text, Word
-from inventory.models import BuildDate, ComponentRecord, DecoderEntry, Modification, User
+from inventory.api.serializers.base import Amount, Day, Given, Money, Person, Shown, Text, Word
+from inventory.models import BuildDate, ComponentRecord, DecoderEntry, Modification
 from inventory.queries.ledger import judged_row, notes_on
 from inventory.rules.words import Basis, CodeMatch, Era, Fitting, Judgement, ModificationKind, Standing
 
@@ -101,7 +101,7 @@ class ModificationShown(Shown):
     workmanship = serializers.IntegerField(allow_null=True)
     cost_told = Amount(allow_null=True)
     components = serializers.SlugRelatedField[Any](slug_field="component", source="changes", many=True, read_only=True)
-    by = serializers.StringRelatedField[User]()
+    by = Person()
 
     class Meta:
         model = Modification

@@ -2,8 +2,8 @@
 
 from rest_framework import serializers
 
-from inventory.api.serializers.base import Day, Given, Shown, Text, Word
-from inventory.models import IdentityNumber, IdentityResolution, Movement, Photo, TitlePaper, User
+from inventory.api.serializers.base import Day, Given, Person, Shown, Text, Word
+from inventory.models import IdentityNumber, IdentityResolution, Movement, Photo, TitlePaper
 from inventory.rules.words import (
     Basis,
     IdentityKind,
@@ -97,7 +97,7 @@ class PlaceGiven(Given):
 
 
 class PhotoShown(Shown):
-    by = serializers.StringRelatedField[User]()
+    by = Person()
 
     class Meta:
         model = Photo

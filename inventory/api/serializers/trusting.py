@@ -55,7 +55,7 @@ class TrustShown(serializers.Serializer[Any]):
     on = serializers.DateField()
     bank = Amount(help_text="What should stand in the account by the books.")
     rows = HeldShown(many=True)
-    totals = ColumnsShown(help_text="Each is the sum of its column.")
+    totals = ColumnsShown(source="sums", help_text="Each is the sum of its column.")
     balance = BalanceShown(allow_null=True, help_text="The latest that the bank was read at.")
     difference = Amount(allow_null=True, help_text="What the bank has beyond the books; negative: what it lacks.")
     explained_by = ItemShown(many=True, help_text="Movements on the way that account for the difference: a hint.")

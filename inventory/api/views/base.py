@@ -77,7 +77,7 @@ class Answering(Guarded):
 
     def asked(self, shape: Shape) -> dict[str, Any]:
         """The parameters as typed values; one that is not known is refused by name."""
-        parameters = shape(data=self.request.query_params.dict())
+        parameters = shape(data=self.request.query_params.dict(), context={"in_text": True})
         parameters.is_valid(raise_exception=True)
         return dict(parameters.validated_data)
 
