@@ -4,14 +4,18 @@ import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import wraps
 from pathlib import Path
-from typing import Any
+from typing import Any, ParamSpec
+
+from django.db import IntegrityError
 
 from inventory.models import SalesImport
 from inventory.rules.floor_words import ImportKind
 from inventory.rules.roles import Act, Actor
 from inventory.sheets import Reject, Warned
 
+P = ParamSpec("P")
 Progress = Callable[[int, int], None]
 SHOWN_REJECTS = 1000  # kept with the report; the rejects file holds all of them
 ACTS: dict[str, Act] = {
@@ -43,6 +47,19 @@ class Report:
 
     def warn(self, warned: Warned) -> None:
         self.warnings.append({"row": warned.row, "column": warned.column, "message": warned.message})
+
+
+def judged_anew(take: Callable[P, Report]) -> Callable[P, Report]:
+    """Two files with the same rows at once: the database lets one through, for the other the rows are known by then."""
+
+    @wraps(take)
+    def taken(*args: P.args, **given: P.kwargs) -> Report:
+        try:
+            return take(*args, **given)
+        except IntegrityError:
+            return take(*args, **given)
+
+    return taken
 
 
 def begun(*, total: int, warnings: tuple[str, ...]) -> Report:

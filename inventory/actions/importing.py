@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Iterator
+from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import islice
@@ -12,8 +13,8 @@ from django.core.files import File
 from django.db import transaction
 
 from inventory.actions import logbook
-from inventory.actions.import_reports import ACTS, SHOWN_REJECTS, Progress, Report, begun, record_of
-from inventory.actions.writing import trade_day
+from inventory.actions.import_reports import ACTS, SHOWN_REJECTS, Progress, Report, begun, judged_anew, record_of
+from inventory.actions.writing import keep_file, trade_day
 from inventory.models import SaleOutcome, SalesImport
 from inventory.rules.floor_words import ImportKind
 from inventory.rules.roles import Act, Actor, require
@@ -41,6 +42,7 @@ class Known:
         return "new"
 
 
+@judged_anew
 def import_sales(
     path: Path,
     *,
@@ -88,8 +90,10 @@ def keep_upload(
     for block in file.chunks():
         digest.update(block)
     row = SalesImport(name=name[:200], digest=digest.hexdigest(), kind=kind, by=by.name, at=at)
-    row.file.save(f"{row.code}{Path(name).suffix.lower()}", file, save=False)
-    row.save()
+    with ExitStack() as undo:
+        keep_file(row.file, name=f"{row.code}{Path(name).suffix.lower()}", content=file, undo=undo)
+        row.save()
+        undo.pop_all()
     logbook.record("import.uploaded", row, by=by, at=at, name=name)
     return row
 

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from inventory.actions import logbook
 from inventory.actions.elsewhere import imported
-from inventory.actions.import_reports import SHOWN_REJECTS, Progress, Report, begun, record_of
+from inventory.actions.import_reports import SHOWN_REJECTS, Progress, Report, begun, judged_anew, record_of
 from inventory.actions.writing import trade_day
 from inventory.errors import Refused
 from inventory.models import MarketSale, SalesImport
@@ -39,6 +39,7 @@ class _Heard:
         return earlier
 
 
+@judged_anew
 def import_elsewhere(
     path: Path, *, name: str, options: Options, by: Actor, at: datetime, dry_run: bool = False,
     rejects_to: Path | None = None, progress: Progress | None = None, record: SalesImport | None = None,

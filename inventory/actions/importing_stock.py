@@ -10,7 +10,7 @@ from django.db import transaction
 from inventory.actions import agreeing, asking, intake, logbook, recording
 from inventory.actions.import_reports import SHOWN_REJECTS, Progress, Report, begun, record_of
 from inventory.actions.intake import Arrival
-from inventory.actions.writing import trade_day
+from inventory.actions.writing import locked_lot, trade_day
 from inventory.errors import Refused
 from inventory.models import Consignment, SalesImport
 from inventory.queries.onboarding import (
@@ -107,6 +107,7 @@ def import_stock(
     source = read_sheet(path, kind=STOCK, name=name, options=options, today=trade_day(at), progress=progress)
     outcomes = list(source)  # all of the file is read and checked before the first row is written
     with transaction.atomic():
+        locked_lot()  # two files at once: the second sees what the first took in
         kept = record or record_of(path, name=name, kind=ImportKind.STOCK, by=by, at=at)
         kept.save()
         work = _Work(kept, source, begun(total=source.total, warnings=source.warnings), by, at)

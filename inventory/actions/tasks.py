@@ -1,5 +1,6 @@
 """What runs in the background: `manage.py db_worker` does it, or the caller at once where TASKS=immediate."""
 
+import uuid
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -7,17 +8,22 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from django.core.files import File
+from django.db import transaction
 from django.utils import timezone
 from django_tasks import task
 
-from inventory.actions import importing, importing_elsewhere, importing_stock, jobs, pricing, workers
-from inventory.actions.import_reports import Report
+from inventory.actions import importing, importing_elsewhere, importing_stock, jobs, pricing, tending, workers
+from inventory.actions.import_reports import ACTS, Report
+from inventory.actions.writing import write_file
 from inventory.bridge import LEAST_SALES
+from inventory.errors import NotFound, Refused, TooLate
 from inventory.models import Job, SalesImport
 from inventory.queries.history import count_for_fit
 from inventory.queries.pricing_desk import is_stale, latest_fit
 from inventory.rules.floor_words import ImportKind
-from inventory.rules.roles import Actor, command
+from inventory.rules.jobs import STARTABLE
+from inventory.rules.roles import Act, Actor, command, require
+from inventory.rules.words import JobStatus
 from inventory.sheets import Options
 from inventory.uploads import on_disk
 
@@ -51,8 +57,10 @@ def run_pricing(*, job_id: int, actor: dict[str, Any], asked_in: str = "") -> No
 
 @task()
 def run_import(*, job_id: int, actor: dict[str, Any], import_id: int, asked_in: str = "") -> None:
+    """Read a file in. Where a worker was cut off after the rows were in, only the file of rejects is made again."""
     with jobs.running(job_id, asked_in=asked_in) as job:
         record = SalesImport.objects.get(pk=import_id)
+        was = record.report
         with TemporaryDirectory() as folder, on_disk(record.file) as sheet:
             rejects = Path(folder) / "rejects.csv"
             report = IMPORTS[record.kind](
@@ -61,14 +69,17 @@ def run_import(*, job_id: int, actor: dict[str, Any], import_id: int, asked_in: 
                 options=options_of(record),
                 by=jobs.actor_from_json(actor),
                 at=timezone.now(),
+                dry_run=bool(was),
                 rejects_to=rejects,
                 progress=jobs.show_progress(job),
                 record=record,
             )
             if report.rejected:
                 with rejects.open("rb") as file:
-                    record.rejects.save(f"{record.code}-rejects.csv", File(file))
-        job.message = f"{report.imported:,} of {report.read:,} rows imported."
+                    write_file(record.rejects, name=f"{record.code}-rejects.csv", content=File(file))
+        SalesImport.objects.filter(pk=record.pk).update(rejects=record.rejects.name)
+        told = was or report.as_json()
+        job.message = f"{told['imported']:,} of {told['read']:,} rows imported."
 
 
 def options_of(record: SalesImport) -> Options:
@@ -86,7 +97,8 @@ def options_of(record: SalesImport) -> Options:
 
 
 def start_fit(*, by: Actor, at: datetime) -> Job:
-    return jobs.start("fit", enqueue=run_fit.enqueue, by=by, at=at)
+    """Asked twice before a worker has begun, it is one fit: it will see all that was written until then."""
+    return jobs.waiting("fit", at=at) or jobs.start("fit", enqueue=run_fit.enqueue, by=by, at=at)
 
 
 def fit_after_sale(*, by: Actor, at: datetime) -> Job | None:
@@ -100,10 +112,44 @@ def fit_after_sale(*, by: Actor, at: datetime) -> Job | None:
 
 
 def start_pricing(*, by: Actor, at: datetime) -> Job:
-    return jobs.start("price_stock", enqueue=run_pricing.enqueue, by=by, at=at)
+    waiting = jobs.waiting("price_stock", at=at)
+    return waiting or jobs.start("price_stock", enqueue=run_pricing.enqueue, by=by, at=at)
 
 
+@transaction.atomic
 def start_import(record: SalesImport, *, by: Actor, at: datetime) -> Job:
+    """Sent twice, it is one job; a job that has stopped or failed makes room for another one."""
+    kept = SalesImport.objects.select_for_update(of=("self",)).get(pk=record.pk)
+    # Read after the lock: joined to the locked row, PostgreSQL would not show a job that was made while it waited.
+    last = Job.objects.filter(imports=kept).first()
+    if last is not None and (last.status == JobStatus.DONE or jobs.is_going_on(last, at=at)):
+        return last
     job = jobs.start("import", enqueue=run_import.enqueue, by=by, at=at, import_id=record.pk)
     SalesImport.objects.filter(pk=record.pk).update(job=job)
     return job
+
+
+@transaction.atomic
+def start_again(code: uuid.UUID, *, by: Actor, at: datetime) -> Job:
+    """A job that stopped or failed, once more: the work begins anew, and what is there already is left alone."""
+    job = Job.objects.select_for_update().filter(code=code).first()
+    if job is None:
+        raise NotFound("not_found", "There is no such job.", got=str(code))
+    record = SalesImport.objects.filter(job=job).first()
+    require(by, ACTS[record.kind] if record is not None else Act.FIT_PRICES)
+    if job.status != JobStatus.FAILED:
+        _end_stopped(job, by=by, at=at)
+    if record is not None:
+        return start_import(record, by=by, at=at)
+    if job.kind not in STARTABLE or job.kind == "import":
+        raise Refused("started_again", "This was started again already.", got=job.kind, mend="Look where it is now.")
+    return start_fit(by=by, at=at) if job.kind == "fit" else start_pricing(by=by, at=at)
+
+
+def _end_stopped(job: Job, *, by: Actor, at: datetime) -> None:
+    if job.status == JobStatus.DONE or jobs.is_going_on(job, at=at):
+        raise TooLate(
+            "goes_on", f"This work is {job.get_status_display()}.", field="status", got=job.status,
+            mend="Only work that has stopped is started again.",
+        )  # fmt: skip
+    tending.mark_one_stopped(job, by=by, at=at)

@@ -6,6 +6,7 @@ from contextlib import ExitStack
 from datetime import date, datetime
 from functools import reduce
 from operator import and_
+from pathlib import Path
 from typing import Any, TypeVar
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
@@ -145,9 +146,23 @@ def _refusal(row: models.Model, *, problem: ValidationError) -> Refused:
 
 
 def keep_file(field: FieldFile, *, name: str, content: File[bytes], undo: ExitStack) -> None:
-    """Write one file of a row that is not saved yet; `undo` takes it away again if the row is refused."""
-    field.save(name, content, save=False)
+    """Write one file of a row that is not saved yet; `undo` takes it away again if the row is refused.
+
+    Of a file that cannot be written whole (a full disk) nothing stays.
+    """
+    write_file(field, name=name, content=content)
     undo.callback(field.storage.delete, str(field.name))
+
+
+def write_file(field: FieldFile, *, name: str, content: File[bytes]) -> None:
+    """Under a name that is still free, so that what is there of it after a failed try is ours to take away."""
+    storage = field.storage
+    chosen = storage.get_available_name(field.field.generate_filename(field.instance, name))
+    try:
+        field.save(Path(chosen).name, content, save=False)
+    except OSError:
+        storage.delete(chosen)
+        raise
 
 
 def again(model: type[Row], *, client_key: uuid.UUID | None) -> Row | None:

@@ -21,6 +21,8 @@ class Job(models.Model):
     asked_at = models.DateTimeField()
     began_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
+    seen_at = models.DateTimeField("last sign of life", null=True, blank=True)
+    task_id = models.UUIDField("its row in the queue", null=True, blank=True)
 
     class Meta:
         constraints = [within("job", field="status", allowed=JobStatus.values)]

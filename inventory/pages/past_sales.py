@@ -9,9 +9,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from inventory.actions import tasks
+from inventory.errors import NotAllowed, NotFound, Refused
 from inventory.pages.access import StaffRequest, staff_page
 from inventory.pages.import_flow import FLOWS, PAST, look, rejects_of, send
 from inventory.queries import past_sales as queries
+from inventory.queries.jobs import job_seen
 from inventory.rules.roles import Act
 
 
@@ -59,18 +61,28 @@ def price_stock(request: StaffRequest) -> HttpResponse:
 @require_GET
 @staff_page(Act.SEE_PRICE)
 def job(request: StaffRequest, code: uuid.UUID) -> HttpResponse:
-    row = queries.job_by_code(code)
-    record = row.imports.first()
+    seen = job_seen(code, now=timezone.now())
+    row, record = seen.job, seen.record
     if row.status == "done" and record is not None:
         return redirect(FLOWS[record.kind].review, code=record.code)
     if row.status == "done":
         messages.success(request, row.message)
         return redirect("past_sales")
-    return render(
-        request,
-        "inventory/past_sales/job.html",
-        {"job": row, "record": record, "flow": FLOWS[record.kind] if record else PAST},
-    )
+    flow = FLOWS[record.kind] if record else PAST
+    return render(request, "inventory/past_sales/job.html", {"job": row, "seen": seen, "record": record, "flow": flow})
+
+
+@require_POST
+@staff_page(Act.SEE_PRICE)
+def job_again(request: StaffRequest, code: uuid.UUID) -> HttpResponse:
+    """The action asks for the act of the work itself: a fit, an import of one kind or another."""
+    try:
+        code = tasks.start_again(code, by=request.actor, at=timezone.now()).code
+    except (NotAllowed, NotFound):
+        raise
+    except Refused as problem:
+        messages.error(request, str(problem))
+    return redirect("job", code=code)
 
 
 def _page_number(request: StaffRequest) -> int:

@@ -91,7 +91,7 @@ def _key(request: HttpRequest) -> str:
 
 
 def _read(key: str) -> Tries:
-    return Tries(*cache.get(key, ()))
+    return throttle.believed(Tries(*cache.get(key, ())), now=_now())
 
 
 def _write(key: str, tries: Tries) -> None:

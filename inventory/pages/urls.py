@@ -229,6 +229,7 @@ urlpatterns = [
     path("track-record/", track_record.track_record, name="track_record"),
     path("track-record/<int:fit_id>/", track_record.track_record, name="track_record_of"),
     path("jobs/<uuid:code>/", past_sales.job, name="job"),
+    path("jobs/<uuid:code>/again/", past_sales.job_again, name="job_again"),
     path("stock/", stock.stock, name="stock"),
     path("prospects/", prospects.prospects, name="prospects"),
     path("prospects/new/", prospects.new_prospect, name="new_prospect"),

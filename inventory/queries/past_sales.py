@@ -1,4 +1,4 @@
-"""Past sales, imports and jobs, as their pages show them."""
+"""Past sales and imports, as their pages show them."""
 
 import uuid
 from dataclasses import dataclass
@@ -7,7 +7,7 @@ from django.core.paginator import Page, Paginator
 from django.db.models import Count, Max, Min, Q
 
 from inventory.errors import NotFound
-from inventory.models import Job, ModelFit, SaleOutcome, SalesImport
+from inventory.models import ModelFit, SaleOutcome, SalesImport
 from inventory.queries.pricing_desk import Standing, fits_in_short, standing_of
 from inventory.rules.words import Result
 
@@ -52,11 +52,4 @@ def import_by_code(code: uuid.UUID) -> SalesImport:
     row = SalesImport.objects.select_related("job").filter(code=code).first()
     if row is None:
         raise NotFound("not_found", "There is no such import.", got=str(code))
-    return row
-
-
-def job_by_code(code: uuid.UUID) -> Job:
-    row = Job.objects.prefetch_related("imports").filter(code=code).first()
-    if row is None:
-        raise NotFound("not_found", "There is no such job.", got=str(code))
     return row

@@ -25,6 +25,11 @@ class Tries:
     until: int = 0
 
 
+def believed(tries: Tries, *, now: int) -> Tries:
+    """What was counted at a time still to come is forgotten: the clock was set back, and nobody waits for it."""
+    return Tries() if tries.since > now or tries.until > now + HOUR else tries
+
+
 def window(tries: Tries, *, now: int, seconds: int = MINUTE) -> Tries:
     """The tries as they count now: a window that is over is empty."""
     return tries if now - tries.since < seconds else replace(tries, since=now, count=0)

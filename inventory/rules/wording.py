@@ -146,6 +146,7 @@ LOG_SENTENCES: dict[str, str] = {
     "stock.imported": "imported {imported} vehicles from {name}; {already} there already, {rejected} rejected",
     "import.finished": "imported {imported} sales from {name}; {already} there already, {rejected} rejected",
     "job.started": "started {kind}",
+    "job.stopped": "marked as stopped: {kind}, whose worker was cut off",
     "staff.added": "added {username} as {role}",
     "staff.changed": "changed {username}: {fields}",
     "token.made": "made token {prefix} with the rights of {role}{limits}",

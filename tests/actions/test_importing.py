@@ -1,17 +1,21 @@
 """Past sales come in once, whole, and with every bad row told."""
 
-from collections.abc import Callable
+import errno
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import IntegrityError
+from pytest_django import Settings
 
-from inventory.actions import importing
+from inventory.actions import importing, jobs, tasks
+from inventory.actions.import_reports import judged_anew
 from inventory.actions.importing import Report, import_sales
 from inventory.errors import NotAllowed, Refused
-from inventory.models import LogEntry, SaleOutcome, SalesImport
+from inventory.models import Job, LogEntry, SaleOutcome, SalesImport
 from inventory.rules.roles import Actor
 from inventory.sheets import Options
 from tests import build
@@ -123,3 +127,49 @@ def test_upload_of_another_kind_of_file_is_refused(owner: Actor) -> None:
         with pytest.raises(Refused) as refusal:
             importing.keep_upload(SimpleUploadedFile(name, content), name=name, by=owner, at=NOW)
         assert refusal.value.field == "file"
+
+
+def test_import_that_another_file_overtook_is_judged_once_more() -> None:
+    """On PostgreSQL the database refuses the second of two files with the same rows."""
+    tries = []
+
+    @judged_anew
+    def take() -> Report:
+        tries.append(1)
+        if len(tries) == 1:
+            raise IntegrityError
+        return Report(already=3)
+
+    assert take().already == 3
+    assert len(tries) == 2
+
+
+def test_import_cut_off_after_its_rows_came_in_makes_only_the_rejects_again(owner: Actor) -> None:
+    sheet = (HEADER + "A-1,1968,Merrow,Alder,2024-03-04,42500,\nA-2,1968,Merrow,Alder,2024-03-04,,\n").encode()
+    record = importing.keep_upload(SimpleUploadedFile("sales.csv", sheet), name="sales.csv", by=owner, at=NOW)
+    for _ in range(2):
+        job = Job.objects.create(kind="import", asked_by="x", asked_at=NOW)
+        tasks.run_import.func(job_id=job.pk, actor=jobs.actor_as_json(owner), import_id=record.pk)
+        job.refresh_from_db()
+        assert (job.status, job.message) == ("done", "1 of 2 rows imported.")
+        record.refresh_from_db()
+        assert (record.report["imported"], record.report["rejected"]) == (1, 1)
+        assert b"A-2" in Path(record.rejects.path).read_bytes()
+        SalesImport.objects.update(rejects="")  # as if the worker had been cut off before it kept them
+    assert SaleOutcome.objects.count() == 1
+    assert LogEntry.objects.filter(action="import.finished").count() == 1
+
+
+def test_upload_on_a_full_disk_leaves_no_piece_of_the_file(owner: Actor, settings: Settings, tmp_path: Path) -> None:
+    settings.MEDIA_ROOT = tmp_path
+
+    class Full(SimpleUploadedFile):
+        def chunks(self, chunk_size: int | None = None) -> Iterator[bytes]:
+            yield b"Yr,Make"
+            if any(tmp_path.rglob("*.csv")):  # it is being written
+                raise OSError(errno.ENOSPC, "No space left on device")
+
+    with pytest.raises(OSError, match="No space"):
+        importing.keep_upload(Full("sales.csv", b"Yr,Make"), name="sales.csv", by=owner, at=NOW)
+    assert not [path for path in tmp_path.rglob("*") if path.is_file()]
+    assert not SalesImport.objects.exists()

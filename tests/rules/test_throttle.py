@@ -100,3 +100,10 @@ def test_eight_wrong_passwords_of_an_account_wait_and_twenty_of_an_address(
 
 def test_stand_in_is_a_private_address_that_tells_nothing() -> None:
     assert throttle.stand_in("ab" * 32) == "fdab:abab:abab:abab:abab:abab:abab:abab"
+
+
+def test_times_still_to_come_are_forgotten_once_the_clock_was_set_back() -> None:
+    kept = Tries(since=NOON + 86400, count=60, waits=3, until=NOON + 86460)
+    assert throttle.believed(kept, now=NOON) == Tries()
+    waiting = Tries(since=NOON - 5, count=11, waits=6, until=NOON + throttle.HOUR)
+    assert throttle.believed(waiting, now=NOON) == waiting

@@ -1,58 +1,49 @@
-"""manage.py db_worker: the library's worker, which says that it is there and outlives a database that is away."""
+"""manage.py db_worker: the worker of the queue. It outlives an outage of its database and marks what others left."""
 
-import logging
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
-from threading import Event, Thread
+from datetime import timedelta
 from typing import Any
 
-from django.db import InterfaceError, OperationalError, close_old_connections, connection
+from django.db import connection
 from django.utils import timezone
-from django_tasks_db.management.commands import db_worker
+from django_tasks_db.management.commands.db_worker import Command as LibraryCommand
 
-from inventory.actions import workers
+from inventory.actions import tending, workers
+from inventory.actions.workers import OUTAGE, Patience, beside
+from inventory.rules.roles import command
 
-EVERY_SECONDS = 20
-AGAIN_SECONDS = 5
-log = logging.getLogger("inventory.worker")
+AGAIN_SECONDS = 2
+TENDED_EVERY, SEEN_EVERY = timedelta(minutes=1), timedelta(seconds=20)
 
 
-class Command(db_worker.Command):
+class Command(LibraryCommand):
     def handle(self, **given: Any) -> None:
-        with _heartbeat():
+        """A task that an outage broke is marked as stopped a little later; its job can then be started again."""
+        patience = Patience("db_worker")
+        with beside(_tend, every=TENDED_EVERY), beside(_say_so, every=SEEN_EVERY):
             while True:
                 try:
                     super().handle(**given)
                     return
-                except (OperationalError, InterfaceError):
-                    log.exception("the database is away; trying again in %d seconds", AGAIN_SECONDS)
-                    time.sleep(AGAIN_SECONDS)
-                    close_old_connections()
+                except OUTAGE as problem:
+                    patience.failed(problem)
+                    _wait(patience)
 
 
-@contextmanager
-def _heartbeat() -> Iterator[None]:
-    """Beside the work, which may take minutes. The thread has a connection of its own."""
-    stop = Event()
-    beat = Thread(target=_beat, args=(stop,), daemon=True)
-    beat.start()
-    try:
-        yield
-    finally:
-        stop.set()
-        beat.join(timeout=AGAIN_SECONDS)
+def _wait(patience: Patience) -> None:
+    while patience.is_down:
+        time.sleep(AGAIN_SECONDS)
+        try:
+            connection.ensure_connection()
+        except OUTAGE as problem:
+            patience.failed(problem)
+        else:
+            patience.came_through()
 
 
-def _beat(stop: Event) -> None:
-    try:
-        while True:
-            close_old_connections()
-            try:
-                workers.seen(at=timezone.now())
-            except (OperationalError, InterfaceError):
-                log.warning("the database is away; nobody is told that the worker is here")
-            if stop.wait(EVERY_SECONDS):
-                return
-    finally:
-        connection.close()
+def _tend() -> None:
+    tending.mark_stopped(by=command("the worker"), at=timezone.now())
+
+
+def _say_so() -> None:
+    workers.seen(at=timezone.now())
