@@ -15,6 +15,7 @@ from inventory.errors import NotFound, Refused
 from inventory.models import Consignment, ModelFit, PriceOpinion, Prospect
 from inventory.queries import facts
 from inventory.queries.history import (
+    count_for_fit,
     elsewhere_for_fit,
     newest_elsewhere_id,
     newest_outcome_id,
@@ -51,7 +52,8 @@ def fit_prices(
 
     The back-test fits the band again `refits` times at most; with none the past is not gone through again: there is
     no track record, and nothing is learned of time to sale, which needs the likely prices of then. The work is done
-    before the transaction begins. A fit that fails its own checks is kept and flagged.
+    before the transaction begins: until the fit is written, the one before it is used. A fit that cannot be read back,
+    or that gives no sound prices, is refused; one whose track record fails the checks is kept and flagged.
     """
     require(by, Act.FIT_PRICES)
     newest, newest_elsewhere = newest_outcome_id(), newest_elsewhere_id()
@@ -65,15 +67,17 @@ def fit_prices(
     record = _track_record(past, learned=learned, refits=refits, progress=progress)
     stays, left_out = stays_for_fit(on=trade_day(at))
     selling = _selling(past, stays=stays, learned=learned) if refits else {}
+    _refuse_unusable(learned, rows=[*_some(rows), *_stock(at)], beside=(record, selling))
     figures = record.get("figures", {})
     flags = track_record.failings(figures) if figures else []
+    notes = _notes(learned, rows=rows, record=record)
     held = {name: figures[name] for name in ("inside", "banded") if figures}
     with transaction.atomic():
         fit = add(
             ModelFit(
                 learned=learned.state, sales_used=learned.sales_used, sales_hash=learned.sales_hash,
                 summary={
-                    "coverage_percent": coverage, "notes": learned.notes, "flags": flags, "stays_left_out": left_out,
+                    "coverage_percent": coverage, "notes": notes, "flags": flags, "stays_left_out": left_out,
                     "elsewhere": learned.elsewhere, "elsewhere_newest": newest_elsewhere, **held,
                 },
                 record=record, selling=selling,
@@ -94,6 +98,31 @@ class _Past:
     coverage: int
 
 
+TRIED_ON = 100  # past sales, spread evenly, and as many vehicles of the stock, that a fit is tried on before it counts
+
+
+def _some(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    return rows[:: -(-len(rows) // TRIED_ON)]
+
+
+def _stock(at: datetime) -> list[dict[str, Any]]:
+    return [row for _, row in stock_subjects(on=trade_day(at))[:TRIED_ON]]
+
+
+def _refuse_unusable(learned: bridge.Learned, *, rows: list[dict[str, Any]], beside: tuple[Any, ...]) -> None:
+    problem = bridge.why_unusable(learned.state, rows=rows, beside=beside)
+    if problem:
+        raise Refused(
+            "fit_unusable", f"The new fit cannot be used. {problem}", field="fit", got=learned.sales_used,
+            mend="The fit before it stays in use. Look for past sales with a price or a date that cannot be.",
+        )  # fmt: skip
+
+
+def _notes(learned: bridge.Learned, *, rows: list[dict[str, Any]], record: Mapping[str, Any]) -> list[str]:
+    unread = track_record.bounded_note(len(rows)) if "figures" in record else ""
+    return [*learned.notes, unread] if unread else list(learned.notes)
+
+
 def _selling(past: _Past, *, stays: list[dict[str, Any]], learned: bridge.Learned) -> dict[str, Any]:
     used = past.elsewhere if learned.elsewhere.get("used") else []
     return bridge.learn_selling(stays, sales=past.rows, coverage_percent=past.coverage, elsewhere=used)
@@ -108,12 +137,13 @@ def _track_record(past: _Past, *, learned: bridge.Learned, refits: int, progress
     read_on = track_record.drift_days(days)
     drift = zip(read_on, bridge.drift_of(learned.state, days=read_on), strict=True)
     record: dict[str, Any] = {"drift": [{"on": str(day), "percent": percent} for day, percent in drift]}
-    plan = track_record.plan(days, refits=refits)
+    rows, elsewhere = rows[-track_record.MOST_READ :], past.elsewhere[-track_record.MOST_READ :]
+    plan = track_record.plan([row["ended_on"] for row in rows], refits=refits)
     if plan is None:
         return {**record, "needed": track_record.what_is_needed(len(rows))}
     prices = [row["effective_price"] for row in rows]
     tested = bridge.back_test(
-        rows, prices=prices, plan=plan, coverage_percent=past.coverage, elsewhere=past.elsewhere, progress=progress
+        rows, prices=prices, plan=plan, coverage_percent=past.coverage, elsewhere=elsewhere, progress=progress
     )
     return {**record, "figures": tested.figures, "sales": tested.sales, "expected": tested.expected}
 
@@ -192,7 +222,7 @@ def needed_fit() -> ModelFit:
     """The last fit, or the refusal that says what is missing before there can be one."""
     fit = latest_fit()
     if fit is None:
-        sales = len(sales_for_fit())
+        sales = count_for_fit()
         if sales < bridge.LEAST_SALES:
             raise too_little(sales)
         raise Refused(

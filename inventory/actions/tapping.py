@@ -16,7 +16,7 @@ from inventory.actions.writing import add, again, locked
 from inventory.errors import NotAllowed, Refused
 from inventory.models import CheckResult, IntakeInspection, LateTap
 from inventory.queries.flags import flag_of_result
-from inventory.queries.inspections import latest_results, wording_of
+from inventory.queries.inspections import latest_result, wording_of
 from inventory.rules.roles import Act, Actor, require
 
 
@@ -93,7 +93,7 @@ _LATE = "The inspection was finished before this came: it is kept in the log, an
 
 def _weighed(row: CheckResult, *, tap: Tap) -> Taken:
     """Whether this result is the one that counts of its check."""
-    counting = latest_results(row.inspection)[row.check_code]
+    counting = latest_result(row.inspection, code=row.check_code)
     if counting.pk == row.pk or counting.by == row.by:
         flag = flag_of_result(counting)
         return Taken(tap.key, Fate.COUNTS, flag=flag.message if flag else "")

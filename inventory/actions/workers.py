@@ -30,7 +30,7 @@ def seen(*, at: datetime) -> None:
 
 @contextmanager
 def beside(deed: Callable[[], object], *, every: timedelta) -> Iterator[None]:
-    """Do a small thing at once and then now and then, in a thread, on a connection of its own, as long as the block lasts."""
+    """Do a small thing at once and then now and then, in a thread with its own connection, while the block lasts."""
     over = Event()
 
     def repeat() -> None:

@@ -22,7 +22,7 @@ YEARS = {"min_value": 1886, "max_value": 2200}
 class KnownParameters(DjangoFilterBackend):  # type: ignore[misc]
     def filter_queryset(self, request: Request, queryset: QuerySet[Any], view: Any) -> QuerySet[Any]:
         filters = view.filterset_class.base_filters if getattr(view, "filterset_class", None) else {}
-        known = {*filters, "page", "page_size", *(["ordering"] if view.orderings else [])}
+        known = {*filters, _place_of(view), "page_size", *(["ordering"] if view.orderings else [])}
         unknown = sorted(set(request.query_params) - known)
         if unknown:
             mend = f"There is no such parameter. Known are: {', '.join(sorted(known))}."
@@ -48,12 +48,8 @@ class Sorting(BaseFilterBackend):
     """`ordering=-year,make`; what is not known comes last, and the newest row decides between equals."""
 
     def filter_queryset(self, request: Request, queryset: QuerySet[Any], view: Any) -> QuerySet[Any]:
-        terms = [term for term in request.query_params.get("ordering", "").split(",") if term]
-        unknown = [term for term in terms if term.removeprefix("-") not in view.orderings]
-        if unknown:
-            mend = f"“{unknown[0][:60]}” is no way to sort. Known are: {', '.join(view.orderings)}."
-            raise ValidationError({"ordering": mend}, code="unknown")
-        return queryset.order_by(*(_sorted_by(view.orderings, term=term) for term in terms), "-pk")
+        columns = sorted_by(request, orderings=view.orderings)
+        return queryset.order_by(*(_sorted(column) for column in columns), "-pk")
 
     def get_schema_operation_parameters(self, view: APIView) -> list[dict[str, Any]]:
         orderings = getattr(view, "orderings", {})
@@ -65,9 +61,28 @@ class Sorting(BaseFilterBackend):
         return [{"name": "ordering", "in": "query", "required": False, "description": said, "schema": shape}]
 
 
-def _sorted_by(orderings: dict[str, str], *, term: str) -> OrderBy:
-    column = F(orderings[term.removeprefix("-")])
-    return column.desc(nulls_last=True) if term.startswith("-") else column.asc(nulls_last=True)
+def sorted_by(request: Request, *, orderings: dict[str, str]) -> list[str]:
+    """The columns that `ordering` names, each with its minus sign."""
+    terms = [term for term in request.query_params.get("ordering", "").split(",") if term]
+    unknown = [term for term in terms if term.removeprefix("-") not in orderings]
+    if unknown:
+        mend = f"“{unknown[0][:60]}” is no way to sort. Known are: {', '.join(orderings)}."
+        raise ValidationError({"ordering": mend}, code="unknown")
+    columns: dict[str, str] = {}
+    for term in terms:
+        columns.setdefault(orderings[term.removeprefix("-")], "-" if term.startswith("-") else "")
+    return [f"{way}{column}" for column, way in columns.items()]
+
+
+def _sorted(column: str) -> OrderBy:
+    said = F(column.removeprefix("-"))
+    return said.desc(nulls_last=True) if column.startswith("-") else said.asc(nulls_last=True)
+
+
+def _place_of(view: Any) -> str:
+    """What names a place in this list: the number of a page, or a cursor."""
+    paging = view.pagination_class
+    return str(getattr(paging, "page_query_param", None) or getattr(paging, "cursor_query_param", "page"))
 
 
 class ConsignmentFilter(FilterSet):  # type: ignore[misc]

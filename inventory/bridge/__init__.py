@@ -3,6 +3,7 @@
 from inventory.bridge.bands import Band, Learned, Part, Thin, band_of, bands_of, drift_of, learn
 from inventory.bridge.comparison import Comparable, Comparison, compare, percent
 from inventory.bridge.knowing import Knowing, Worth, worth_of_knowing
+from inventory.bridge.proving import why_unusable
 from inventory.bridge.selling import (
     Asking,
     Chance,
@@ -50,5 +51,6 @@ __all__ = [
     "percent",
     "prospects_of",
     "selling_of",
+    "why_unusable",
     "worth_of_knowing",
 ]  # fmt: skip

@@ -11,7 +11,7 @@ from inventory.bridge.elsewhere import elsewhere_of, learned_of
 from inventory.bridge.frames import frame_of, money_of, plain_of
 from inventory.errors import Refused
 from inventory.rules.money import total
-from valuation import BadStore, PriceModel, from_dict, to_dict, vehicle_model
+from valuation import BadStore, NotConverged, PriceModel, from_dict, to_dict, vehicle_model
 from valuation.schema import check
 
 
@@ -69,9 +69,18 @@ def learn(
     frame = frame_of(rows)
     check(frame)
     model = vehicle_model(coverage=coverage_percent / 100)
-    model.fit(frame, [float(price) for price in prices], elsewhere=elsewhere_of(elsewhere))
+    try:
+        model.fit(frame, [float(price) for price in prices], elsewhere=elsewhere_of(elsewhere))
+    except NotConverged as problem:
+        raise unsettled(problem) from problem
     told = (int(model.sales_used_), str(model.sales_hash_), list(model.notes_))
     return Learned(to_dict(model), *told, learned_of(model))
+
+
+def unsettled(problem: NotConverged) -> Refused:
+    return Refused(
+        "fit_unsettled", f"The fit did not settle: {problem}.", field="fit", mend="The fit before it stays in use."
+    )
 
 
 def bands_of(rows: Iterable[Mapping[str, Any]], *, state: dict[str, Any]) -> list[Band | Thin]:

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from inventory.bridge.bands import unsettled
 from inventory.bridge.elsewhere import elsewhere_of
 from inventory.bridge.frames import frame_of, money_of
 from inventory.rules.track_record import Plan
-from valuation import BacktestSummary, backtest, honest_share, vehicle_model
+from valuation import BacktestSummary, NotConverged, backtest, honest_share, vehicle_model
 from valuation.schema import check
 
 Progress = Callable[[int, int], None]
@@ -40,10 +41,13 @@ def back_test(
     """
     frame = frame_of(rows)
     check(frame)
-    past = backtest(
-        vehicle_model(coverage=coverage_percent / 100), frame, [float(price) for price in prices], date="ended_on",
-        start=plan.start, step=plan.step, elsewhere=elsewhere_of(elsewhere), progress=progress,
-    )  # fmt: skip
+    try:
+        past = backtest(
+            vehicle_model(coverage=coverage_percent / 100), frame, [float(price) for price in prices], date="ended_on",
+            start=plan.start, step=plan.step, elsewhere=elsewhere_of(elsewhere), progress=progress,
+        )  # fmt: skip
+    except NotConverged as problem:
+        raise unsettled(problem) from problem
     tested = past.frame.reset_index(names="place").to_dict("records")
     sales = [_tested_sale(found, outcome=rows[found["place"]]["id"]) for found in tested]
     figures, errors = past.summary(), int(past.frame["fitted_on"].median())

@@ -15,7 +15,8 @@ from inventory.rules.words import BuildClass, OdometerStatus, SaleChannel, Title
 class MarketSaleQuerySet(AppendedQuerySet["MarketSale"]):
     def live(self) -> Self:
         """The end of each chain of corrections, unless that end takes the sale out."""
-        return self.filter(followed_by__isnull=True, dropped=False)
+        later = MarketSale.objects.filter(follows=models.OuterRef("pk"))
+        return self.filter(~models.Exists(later), dropped=False)
 
 
 class MarketSale(Appended):

@@ -38,7 +38,13 @@ class Inquiry(Appended):
                 violation_error_message="An inquiry is followed up on its day or later.",
             ),
         ]
-        indexes = [models.Index(fields=["consignment", "id"], name="inquiry_by_consignment")]
+        indexes = [
+            models.Index(fields=["consignment", "id"], name="inquiry_by_consignment"),
+            models.Index(fields=["on", "id"], name="inquiry_by_date"),
+            models.Index(
+                fields=["follow_up_on"], condition=models.Q(follow_up_on__isnull=False), name="inquiry_by_follow_up"
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"inquiry of {self.on}, {self.get_way_display()}"

@@ -4,6 +4,7 @@ from typing import Self
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.db.models.functions import Upper
 
 from inventory.models.base import Appended, AppendedQuerySet
 from inventory.models.consignments import Consignment
@@ -31,9 +32,13 @@ from inventory.rules.words import (
 
 
 class SaleOutcomeQuerySet(AppendedQuerySet["SaleOutcome"]):
+    def ends(self) -> Self:
+        """The end of each chain. As an anti-join: PostgreSQL takes an outer join that is null to leave one row."""
+        return self.filter(~models.Exists(SaleOutcome.objects.filter(follows=models.OuterRef("pk"))))
+
     def live(self) -> Self:
         """The end of each chain, unless that end sets the sale aside."""
-        return self.filter(followed_by__isnull=True).exclude(result=Result.VOID)
+        return self.ends().exclude(result=Result.VOID)
 
     def for_fit(self) -> Self:
         return self.live().filter(result=Result.SOLD, arms_length=True)
@@ -147,6 +152,15 @@ class SaleOutcome(Appended):
             models.Index(fields=["ended_on", "id"], name="outcome_by_date"),
             models.Index(fields=["make", "model", "year"], name="outcome_by_name"),
             models.Index(fields=["stock_number"], name="outcome_by_stock_number"),
+            models.Index(Upper("stock_number"), name="outcome_by_upper_stock_number"),  # as iexact asks
+            models.Index(
+                Upper("make"),
+                Upper("model"),
+                models.F("ended_on").desc(),
+                models.F("id").desc(),
+                name="outcome_by_upper_name",
+            ),
+            models.Index(fields=["result", "ended_on", "id"], name="outcome_by_result"),
         ]
 
     def __str__(self) -> str:

@@ -24,9 +24,8 @@ from inventory.sheets.serials import vin_remarks
 def elsewhere(request: StaffRequest) -> HttpResponse:
     search = ElsewhereSearch(request.GET)
     text = search.cleaned_data["q"] if search.is_valid() else ""
-    number = request.GET.get("page", "1")
-    page = queries.sales_page(text, number=int(number) if number.isascii() and number.isdigit() else 1)
-    shown = {"search": search, "text": text, "page": page, "told": queries.standing(fit_of_the_desk())}
+    piece = queries.sales_piece(text, place=request.GET.get("place", ""))
+    shown = {"search": search, "text": text, "piece": piece, "told": queries.standing(fit_of_the_desk())}
     return render(request, "inventory/elsewhere/page.html", shown)
 
 

@@ -16,8 +16,10 @@ from inventory.rules.roles import Act
 @require_safe
 @staff_page(Act.LOG_INQUIRY)
 def follow_ups(request: StaffRequest) -> HttpResponse:
-    shown = queries.follow_up_page(number=request.GET.get("page", "1"), today=timezone.localdate())
-    return render(request, "inventory/follow_ups/list.html", {"shown": shown, "page": shown.page, "tab": "follow_ups"})
+    shown = queries.follow_up_page(place=request.GET.get("place", ""), today=timezone.localdate())
+    return render(
+        request, "inventory/follow_ups/list.html", {"shown": shown, "piece": shown.piece, "tab": "follow_ups"}
+    )
 
 
 @staff_page(Act.LOG_INQUIRY)

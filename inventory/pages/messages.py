@@ -25,8 +25,8 @@ from inventory.rules.words import MessageKind
 def mails(request: StaffRequest) -> HttpResponse:
     search = MailSearch(request.GET)
     status = search.cleaned_data["status"] if search.is_valid() else ""
-    shown = queries.mail_page(status=status, number=request.GET.get("page", "1"))
-    return render(request, "inventory/messages/page.html", {"search": search, "shown": shown, "page": shown.page})
+    shown = queries.mail_page(status=status, place=request.GET.get("place", ""))
+    return render(request, "inventory/messages/page.html", {"search": search, "shown": shown, "piece": shown.piece})
 
 
 @staff_page(Act.SEE_MESSAGES)

@@ -21,8 +21,8 @@ from inventory.rules.roles import Act
 @staff_page(Act.SEE_PRICE)
 def past_sales(request: StaffRequest) -> HttpResponse:
     text = request.GET.get("q", "").strip()
-    page = queries.sales_page(text, number=_page_number(request))
-    context = {"book": queries.book(), "page": page, "text": text}
+    piece = queries.sales_piece(text, place=request.GET.get("place", ""))
+    context = {"book": queries.book(), "piece": piece, "text": text}
     return render(request, "inventory/past_sales/page.html", context)
 
 
@@ -83,8 +83,3 @@ def job_again(request: StaffRequest, code: uuid.UUID) -> HttpResponse:
     except Refused as problem:
         messages.error(request, str(problem))
     return redirect("job", code=code)
-
-
-def _page_number(request: StaffRequest) -> int:
-    text = request.GET.get("page", "1")
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 7 else 1

@@ -45,7 +45,7 @@ def vehicle_file(request: StaffRequest, stock_number: str) -> HttpResponse:
 def _show(request: StaffRequest, stock_number: str, **sent: BaseForm) -> HttpResponse:
     """The whole page; a form that was sent and refused stands open in its place."""
     stay = stay_by_number(stock_number)
-    page, lines = queries.log_page(stay, by=request.actor, number=request.GET.get("page", "1"))
+    piece, lines = queries.log_piece(stay, by=request.actor, place=request.GET.get("place", ""))
     spot = {name: request.GET.get(name, "") for name in ("station", "check_code", "shot")}
     file = queries.file_of(stay, today=timezone.localdate())
     first: dict[str, Any] = {"resolution": {"question": file.identity.open}, "photo": spot, "clip": spot}
@@ -54,7 +54,7 @@ def _show(request: StaffRequest, stock_number: str, **sent: BaseForm) -> HttpRes
     }
     arrived = forms.ArrivedForm(initial={"part": "arrived", "version": stay.version}, auto_id="arrived_%s")
     shown = {
-        "stay": stay, "file": file, "page": page, "log": lines, "forms": {**blank, **sent},
+        "stay": stay, "file": file, "piece": piece, "log": lines, "forms": {**blank, **sent},
         "sent": list(sent), "more": request.GET.get("more", ""), "here": "file", "arrived": arrived,
         "asked": queries.asked_for(spot["station"], shot=spot["shot"]),
         "figures": file.figures,

@@ -154,11 +154,12 @@ def _questions(row: Mapping[str, Any], *, supposed: Supposed | None) -> Asked:
 
 
 def _about_inputs(row: Mapping[str, Any], *, names: tuple[str, ...]) -> Asked:
-    """Inputs that the band does without: what they may be is what they were in the lot's past sales."""
+    """Inputs that the band does without: what they may be is what they were in the lot's latest past sales."""
     held = {name: row[f"{name}_low" if name in FIGURES else name] for name in names}
     missing = [name for name, value in held.items() if unanswered.is_missing(value, column=name)]
     columns = [f"{name}{end}" for name in missing for end in (("_low", "_high") if name in FIGURES else ("",))]
-    sales = list(SaleOutcome.objects.for_fit().values(*columns)) if missing else []
+    latest = SaleOutcome.objects.for_fit().order_by("-ended_on", "-pk")[: unanswered.LATE_SALES]
+    sales = list(latest.values(*columns)) if missing else []
     return [(_about_input(name), unanswered.answers_from_sales(sales, name=name)) for name in missing]
 
 

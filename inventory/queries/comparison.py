@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from inventory import bridge
 from inventory.errors import NotFound, Refused
@@ -147,7 +147,7 @@ def _opinions() -> QuerySet[PriceOpinion]:
 def grid_of(opinion: PriceOpinion, *, state: dict[str, Any] | None = None) -> Grid:
     """The sales nearest to what was priced, under the fit that priced it; `state` is what that fit learned, if known.
 
-    Three queries at most: the fit's numbers, its sales and those elsewhere.
+    Six queries at most: the fit's numbers, which of its sales may be near, these sales and those elsewhere.
     """
     sales, elsewhere = _sales_of(opinion), _elsewhere_of(opinion)
     learned = _learned(opinion) if state is None else state
@@ -190,10 +190,26 @@ def _sales_of(opinion: PriceOpinion) -> list[dict[str, Any]]:
     """
     newest = opinion.fit.newest_outcome_id
     rows = SaleOutcome.objects.filter(pk__lte=newest, result=Result.SOLD, arms_length=True)
-    rows = rows.filter(Q(followed_by__isnull=True) | Q(followed_by__pk__gt=newest))
+    rows = rows.filter(~Exists(SaleOutcome.objects.filter(follows=OuterRef("pk"), pk__lte=newest)))
     if opinion.consignment_id is not None:
         rows = rows.exclude(consignment=opinion.consignment_id)
-    return list(rows.order_by("ended_on", "pk").values(*COLUMNS))
+    near = rows.filter(pk__in=_likely_near(rows, subject=opinion.inputs))
+    return list(near.order_by("ended_on", "pk").values(*COLUMNS))
+
+
+MOST_OF_MODEL, MOST_OF_MAKE, MOST_OF_ALL = 500, 100, 800
+
+
+def _likely_near(rows: QuerySet[Any], *, subject: Mapping[str, Any]) -> set[int]:
+    """Of a long history the latest sales of the model, of the make and of all: the nearest are looked for among these.
+
+    A lot with no more sales than the bound of all has every one looked at.
+    """
+    make, model = str(subject.get("make") or ""), str(subject.get("model") or "")
+    latest = rows.order_by("-ended_on", "-pk").values_list("pk", flat=True)
+    of_make = latest.filter(make__iexact=make)
+    of_model = of_make.filter(model__iexact=model)
+    return {*of_model[:MOST_OF_MODEL], *of_make[:MOST_OF_MAKE], *latest[:MOST_OF_ALL]}
 
 
 OTHER_COLUMNS = (*ELSEWHERE_COLUMNS, "vin", "followed_by__dropped")

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.core.paginator import Page, Paginator
 from django.db.models import Count, Max, Min, Q
 
 from inventory.errors import NotFound
 from inventory.models import MarketSale, ModelFit
+from inventory.queries.keyset import Piece, cut
 from inventory.rules.elsewhere import Telling
 
 PER_PAGE = 25
@@ -38,16 +38,16 @@ def standing(fit: ModelFit | None) -> Standing:
     return Standing(**counted, fitted=fit is not None, newer=newest > known)
 
 
-def sales_page(text: str, *, number: int) -> Page[MarketSale]:
+def sales_piece(text: str, *, place: str) -> Piece[MarketSale]:
     """Newest first, narrowed by make, model, year, source or the last digits of a number."""
-    rows = MarketSale.objects.live().order_by("-ended_on", "-pk")
+    rows = MarketSale.objects.live()
     for word in text.split():
         found = Q(make__icontains=word) | Q(model__icontains=word) | Q(source__icontains=word)
         found |= Q(vin__iendswith=word)
         if word.isascii() and word.isdigit() and len(word) == 4:
             found |= Q(year=int(word))
         rows = rows.filter(found)
-    return Paginator(rows, PER_PAGE).get_page(number)
+    return cut(rows, order=["-ended_on", "-pk"], size=PER_PAGE, place=place)
 
 
 def sale(sale_id: int) -> MarketSale:

@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.core.paginator import Page, Paginator
-from django.db.models import Case, DateField, Exists, F, OuterRef, QuerySet, Subquery, When
+from django.db.models import Case, DateField, Exists, F, OuterRef, Q, QuerySet, Subquery, When
 
 from inventory.errors import NotFound
 from inventory.models import FollowUp, Inquiry
 from inventory.queries.floor_lines import FloorLine
+from inventory.queries.keyset import Piece, cut
 from inventory.rules.following import due_told, waiting_told
 from inventory.rules.roles import Act, Actor, may
 from inventory.rules.states import FOR_SALE
@@ -33,7 +33,7 @@ class FollowUpPage:
     due: tuple[InquiryLine, ...]
     later: tuple[InquiryLine, ...]
     latest: tuple[InquiryLine, ...]
-    page: Page[Inquiry]
+    piece: Piece[Inquiry]
 
 
 def _with_due() -> QuerySet[Any]:
@@ -51,14 +51,20 @@ def _with_due() -> QuerySet[Any]:
     return rows
 
 
-def follow_up_page(*, number: str, today: date) -> FollowUpPage:
-    waiting = [_line(row, today=today) for row in _with_due().filter(due_on__isnull=False).order_by("due_on", "pk")]
-    page = Paginator(_with_due().order_by("-on", "-pk"), PER_PAGE).get_page(number)
+def _waiting() -> QuerySet[Any]:
+    """Those that wait for a day; most inquiries never had one, and an index passes them over."""
+    told = Q(follow_up_on__isnull=False) | Q(pk__in=FollowUp.objects.values("inquiry"))
+    return _with_due().filter(told, due_on__isnull=False)
+
+
+def follow_up_page(*, place: str, today: date) -> FollowUpPage:
+    waiting = [_line(row, today=today) for row in _waiting().order_by("due_on", "pk")]
+    piece = cut(_with_due(), order=["-on", "-pk"], size=PER_PAGE, place=place)
     return FollowUpPage(
         due=tuple(line for line in waiting if line.due_on is not None and line.due_on <= today),
         later=tuple(line for line in waiting if line.due_on is not None and line.due_on > today),
-        latest=tuple(_line(row, today=today) for row in page.object_list),
-        page=page,
+        latest=tuple(_line(row, today=today) for row in piece.rows),
+        piece=piece,
     )
 
 
@@ -96,7 +102,7 @@ def follow_ups_today(by: Actor, today: date) -> list[FloorLine]:
     """One line for all that are due, urgent where one was due before today."""
     if not may(by, Act.LOG_INQUIRY):
         return []
-    due = list(_with_due().filter(due_on__lte=today).values_list("due_on", flat=True))
+    due = list(_waiting().filter(due_on__lte=today).values_list("due_on", flat=True))
     if not due:
         return []
     return [FloorLine(text=waiting_told(len(due)), page="follow_ups", is_urgent=min(due) < today)]

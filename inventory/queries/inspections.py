@@ -21,6 +21,12 @@ def latest_results(inspection: IntakeInspection) -> dict[str, CheckResult]:
     return {row.check_code: row for row in sorted(rows, key=lambda row: row.told_order)}
 
 
+def latest_result(inspection: IntakeInspection, *, code: str) -> CheckResult:
+    """The row that counts of one check that has an answer."""
+    rows = CheckResult.objects.filter(inspection=inspection, check_code=code)
+    return max(rows, key=lambda row: row.told_order)
+
+
 def graded_of(results: Mapping[str, CheckResult]) -> list[Graded]:
     return [Graded(row.check_code, row.verdict, row.grade, row.basis) for row in results.values()]
 

@@ -190,7 +190,8 @@ def the_only(text: str) -> str:
 
 def with_need(rows: QuerySet[Consignment], *, looking: Looking) -> QuerySet[Consignment]:
     """Each stay with what it needs next, for whoever may do it; the first case that holds counts."""
-    cases = [When(state__in=BEFORE_SOLD, pk__in=list(looking.flagged), then=Value(Need.FLAGGED))]
+    cases = [When(state=State.RELEASED, then=Value(Need.NOTHING))]  # first: of those that left nothing is looked up
+    cases += [When(state__in=BEFORE_SOLD, pk__in=list(looking.flagged), then=Value(Need.FLAGGED))]
     cases += _money_cases(looking) if may(looking.by, Act.SEE_MONEY) else []
     if may(looking.by, Act.INSPECT):
         cases.append(When(state=State.ON_LOT, then=Value(Need.INSPECT)))
@@ -239,13 +240,18 @@ def _waiting_cases(looking: Looking) -> list[When]:
     ]
 
 
-def lot_page(filters: Filters, *, number: str, looking: Looking) -> tuple[Page[Consignment], list[LotRow]]:
-    """One page of the list, what waits longest for money first."""
-    rows = with_need(consignments(filters), looking=looking)
+def lot_page(filters: Filters, *, number: str, looking: Looking) -> tuple[Page[int], list[LotRow]]:
+    """One page of the list, what waits longest for money first.
+
+    First which stays are on it, then what their lines show: else all that a line shows is looked up of every stay
+    there ever was, before the order is known.
+    """
+    found = with_need(consignments(filters), looking=looking)
     if filters.today_only:
-        rows = rows.filter(Q(need__gte=TODAY))
-    page = Paginator(rows.order_by(F("need").desc(), "-pk"), PER_PAGE).get_page(number)
-    return page, [lot_row(row, looking=looking) for row in page.object_list]
+        found = found.filter(Q(need__gte=TODAY))
+    page = Paginator(found.order_by(F("need").desc(), "-pk").values_list("pk", flat=True), PER_PAGE).get_page(number)
+    rows = with_need(consignments(Filters(here_only=False)), looking=looking).in_bulk(list(page.object_list))
+    return page, [lot_row(rows[pk], looking=looking) for pk in page.object_list if pk in rows]
 
 
 def today_rows(looking: Looking) -> tuple[int, list[LotRow]]:

@@ -4,11 +4,11 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.core.paginator import Page, Paginator
 from django.db.models import Case, Count, IntegerField, Value, When
 
 from inventory.errors import NotFound
 from inventory.models import Consignor, MailChoice, MailText, OutMessage
+from inventory.queries.keyset import Piece, cut
 from inventory.rules.mail_texts import HOUSE, Wording, places_of
 from inventory.rules.messages import ALWAYS_SENT, SENDABLE_AGAIN, TROUBLE, places_in
 from inventory.rules.roles import Act, Actor, may
@@ -125,24 +125,25 @@ class MailRow:
 
 @dataclass(frozen=True)
 class MailPage:
-    page: Page[Any]
+    piece: Piece[Any]
     rows: list[MailRow]
     failed: int
     unclear: int
 
 
-def mail_page(*, status: str, number: str) -> MailPage:
+def mail_page(*, status: str, place: str) -> MailPage:
     """Mails with the troubled ones first, else newest first."""
     trouble = Case(When(status__in=TROUBLE, then=Value(1)), default=Value(0), output_field=IntegerField())
-    rows = OutMessage.objects.select_related("consignment__vehicle", "consignor").annotate(trouble=trouble)
+    # Fetched beside: joined, all mails ever sent would be put together before the first are taken.
+    rows = OutMessage.objects.prefetch_related("consignment__vehicle", "consignor").annotate(trouble=trouble)
     if status:
         rows = rows.filter(status=status)
-    page = Paginator(rows.order_by("-trouble", "-pk"), PER_PAGE).get_page(number)
+    piece = cut(rows, order=["-trouble", "-pk"], size=PER_PAGE, place=place)
     counted = OutMessage.objects.filter(status__in=TROUBLE).values_list("status").annotate(count=Count("pk"))
     of = dict(counted.order_by())
     return MailPage(
-        page,
-        [_shown(row) for row in page.object_list],
+        piece,
+        [_shown(row) for row in piece.rows],
         of.get(MessageStatus.FAILED, 0),
         of.get(MessageStatus.UNCLEAR, 0),
     )

@@ -3,11 +3,11 @@
 import uuid
 from dataclasses import dataclass
 
-from django.core.paginator import Page, Paginator
-from django.db.models import Count, Max, Min, Q
+from django.db.models import Count, Q
 
 from inventory.errors import NotFound
 from inventory.models import ModelFit, SaleOutcome, SalesImport
+from inventory.queries.keyset import Piece, cut
 from inventory.queries.pricing_desk import Standing, fits_in_short, standing_of
 from inventory.rules.words import Result
 
@@ -27,25 +27,31 @@ class Book:
 
 
 def book() -> Book:
-    counted = SaleOutcome.objects.live().aggregate(
-        sold=Count("pk", filter=Q(result=Result.SOLD)),
-        withdrawn=Count("pk", filter=Q(result=Result.WITHDRAWN)),
-        first_on=Min("ended_on"),
-        last_on=Max("ended_on"),
-    )
+    """Counted by indexes: all rows by their result, less those that another row follows."""
+    rows = SaleOutcome.objects.order_by()
+    all_of = dict(rows.values_list("result").annotate(count=Count("pk")))
+    followed = dict(rows.filter(follows__isnull=False).values_list("follows__result").annotate(count=Count("pk")))
+    days = SaleOutcome.objects.live().values_list("ended_on", flat=True)
     fit = fits_in_short().first()
-    return Book(**counted, fit=fit, standing=standing_of(fit) if fit else None)
+    return Book(
+        sold=all_of.get(Result.SOLD, 0) - followed.get(Result.SOLD, 0),
+        withdrawn=all_of.get(Result.WITHDRAWN, 0) - followed.get(Result.WITHDRAWN, 0),
+        first_on=days.order_by("ended_on", "pk").first(),
+        last_on=days.order_by("-ended_on", "-pk").first(),
+        fit=fit,
+        standing=standing_of(fit) if fit else None,
+    )
 
 
-def sales_page(text: str, *, number: int) -> Page[SaleOutcome]:
-    rows = SaleOutcome.objects.live().order_by("-ended_on", "-pk")
+def sales_piece(text: str, *, place: str) -> Piece[SaleOutcome]:
+    rows = SaleOutcome.objects.live()
     for word in text.split():
         found = Q(make__icontains=word) | Q(model__icontains=word) | Q(stock_number__icontains=word)
         found |= Q(vin__iendswith=word)
         if word.isascii() and word.isdigit() and len(word) == 4:
             found |= Q(year=int(word))
         rows = rows.filter(found)
-    return Paginator(rows, PER_PAGE).get_page(number)
+    return cut(rows, order=["-ended_on", "-pk"], size=PER_PAGE, place=place)
 
 
 def import_by_code(code: uuid.UUID) -> SalesImport:

@@ -307,7 +307,8 @@ def report(*, on: date) -> TrustReport:
     uncleared: defaultdict[str, list[Decimal]] = defaultdict(list)
     for item in receipts:
         uncleared[item.stock_number].append(item.amount)
-    named = Consignment.objects.filter(pk__in=ledgers) | Consignment.objects.filter(stock_number__in=uncleared)
+    still_open = [stay_id for stay_id, ledger in ledgers.items() if not ledger.is_closed]
+    named = Consignment.objects.filter(pk__in=still_open) | Consignment.objects.filter(stock_number__in=uncleared)
     rows = tuple(
         Held(stay, _ledger_or_none(ledgers, stay.pk).standing, money.total(uncleared[stay.stock_number]))
         for stay in named.select_related("vehicle", "consignor").order_by("stock_number")

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.core.paginator import Page, Paginator
 from django.db.models import Q
 
 from inventory.models import (
@@ -31,6 +30,7 @@ from inventory.queries.inspections import (
     latest_results,
     stations_found,
 )
+from inventory.queries.keyset import Piece, cut
 from inventory.queries.ledger import Ledger, ledger_of
 from inventory.queries.media import Media, media_of
 from inventory.queries.receipts import ReceiptSeen, receipts_seen
@@ -189,8 +189,8 @@ def _interval(low: Any, high: Any) -> Interval | None:
     return None if low is None else Interval(low, high)
 
 
-def log_page(stay: Consignment, *, by: Actor, number: str) -> tuple[Page[LogEntry], list[LogLine]]:
-    """One page of the log of the stay and of its vehicle, newest first, as sentences."""
+def log_piece(stay: Consignment, *, by: Actor, place: str) -> tuple[Piece[LogEntry], list[LogLine]]:
+    """One piece of the log of the stay and of its vehicle, newest first, as sentences."""
     rows = LogEntry.objects.filter(
         Q(consignment=stay) | Q(consignment__isnull=True, subject_kind="vehicle", subject_id=stay.vehicle_id)
     )
@@ -200,8 +200,8 @@ def log_page(stay: Consignment, *, by: Actor, number: str) -> tuple[Page[LogEntr
         for prefix in _WITHOUT_MONEY:
             allowed |= Q(action__startswith=prefix)
         rows = rows.filter(allowed)
-    page = Paginator(rows.order_by("-pk"), LOG_PER_PAGE).get_page(number)
-    return page, list(_lines(page.object_list, with_reasons=sees_money))
+    piece = cut(rows, order=["-pk"], size=LOG_PER_PAGE, place=place)
+    return piece, list(_lines(piece.rows, with_reasons=sees_money))
 
 
 def _lines(entries: Iterable[LogEntry], *, with_reasons: bool) -> Iterable[LogLine]:

@@ -12,6 +12,7 @@ LEAST_TESTED = 10
 LEAST_SALES = LEAST_KNOWN + LEAST_TESTED
 MOST_TESTED = 120
 MOST_REFITS = 10  # a back-test takes about as long as that many fits
+MOST_READ = 20_000  # sales that a back-test learns from: each of its fits reads them all again
 PRD_LOW, PRD_HIGH = 0.98, 1.03  # IAAO, Standard on Ratio Studies, 2013: written for land and houses, context only
 
 
@@ -45,6 +46,15 @@ def drift_days(days: Sequence[date]) -> list[date]:
     months = range(first.year * 12 + first.month, last.year * 12 + last.month)  # counted from 1: the next one each
     firsts = [date(month // 12, month % 12 + 1, 1) for month in months]
     return list(dict.fromkeys([first, *firsts, last]))
+
+
+def bounded_note(sales: int) -> str:
+    """What a back-test of a long history left unread, as a sentence; empty where it read all."""
+    if sales <= MOST_READ:
+        return ""
+    return (
+        f"The track record is of bands learned from the last {MOST_READ:,} sales, not from all {sales:,} as this fit."
+    )
 
 
 def what_is_needed(sales: int) -> str:

@@ -27,6 +27,7 @@ STANDING_PRIOR: dict[str, int] = {
 }
 MOST_QUANTILES = 21  # of a number: as many values of past sales, equally likely
 LATE_INSPECTIONS = 30  # the last ones finished on the lot, whose grades and standings are counted
+LATE_SALES = 2_000  # the last ones, whose inputs are counted
 
 CATEGORIES = ("body", "transmission", "build_class", "title_brand", "odometer_status")
 FIGURES = ("condition", "originality")

@@ -80,7 +80,8 @@ def test_list_takes_the_same_queries_however_long(signed_in: Client, owner: Acto
             elsewhere.add_sale(said, by=owner, at=timezone.now())
         with CaptureQueriesContext(connection) as asked:
             page = text_of(signed_in.get("/elsewhere/?q=merrow+1968"))
-        assert f"{size} entries for “merrow 1968”" in page
+        assert "Entries for “merrow 1968”" in page
+        assert page.count("1968 Merrow Alder </td>") == min(size, 25)
         counts.append(len(asked))
     assert counts[0] == counts[1]
 

@@ -15,6 +15,7 @@ from inventory import bridge
 from inventory.actions import pricing, selling
 from inventory.actions.importing import import_sales
 from inventory.models import Consignment, ModelFit, PriceOpinion, SaleOutcome
+from inventory.queries import comparison
 from inventory.queries.comparison import Grid, grid_of
 from inventory.queries.comparison_file import as_csv
 from inventory.queries.pricing_desk import desk, stay_by_number
@@ -145,13 +146,13 @@ def queries_of(stay: Consignment, *, by: Actor) -> int:
     return len(captured)
 
 
-def test_grid_asks_once_where_the_fit_is_known(grid: Grid) -> None:
+def test_grid_asks_for_its_sales_alone_where_the_fit_is_known(grid: Grid) -> None:
     state = ModelFit.objects.get().learned
     with CaptureQueriesContext(
         connection,
     ) as captured:
         assert grid_of(grid.opinion, state=state) == grid
-    assert len(captured) == 1
+    assert len(captured) == 4
 
 
 def test_file_holds_the_figures_of_the_grid(grid: Grid) -> None:
@@ -182,3 +183,12 @@ def test_fit_that_cannot_be_read_says_so_instead_of_a_grid(grid: Grid) -> None:
     found = grid_of(grid.opinion, state={"version": 0})
     assert not found.sales
     assert "another version" in found.problem
+
+
+def test_of_a_long_history_the_latest_of_the_model_are_looked_at(grid: Grid, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name, most in (("MOST_OF_MODEL", 3), ("MOST_OF_MAKE", 1), ("MOST_OF_ALL", 2)):
+        monkeypatch.setattr(comparison, name, most)
+    bounded = grid_of(grid.opinion)
+    model = grid.opinion.inputs["model"]
+    assert 3 <= len(bounded.sales) <= 6
+    assert sum(model in sale.vehicle for sale in bounded.sales) >= min(3, sum(model in s.vehicle for s in grid.sales))

@@ -93,7 +93,7 @@ def test_fit_grid_file_paper_and_page_tell_them_from_own_sales(
     opinion = like(elsewhere[0], grid.opinion)
     with CaptureQueriesContext(connection) as asked:
         found = grid_of(opinion)
-    assert len(asked) == 3
+    assert len(asked) == 6
     others = [sale for sale in found.sales if sale.elsewhere is not None]
     assert others
     assert all(sale.outcome is None and "county hall" in sale.marks[0] for sale in others)
@@ -140,4 +140,4 @@ def test_told_since_the_fit_they_wait_for_the_next(book: list[SaleOutcome], owne
     opinion = priced(build.consignment(State.INSPECTED, at=NOW), by=owner)
     with CaptureQueriesContext(connection) as asked:
         assert all(sale.elsewhere is None for sale in grid_of(opinion).sales)
-    assert len(asked) == 2
+    assert len(asked) == 5

@@ -10,6 +10,7 @@ from rest_framework.response import Response
 from inventory.actions import intake, recording
 from inventory.actions.intake import Arrival
 from inventory.api.filtering import ConsignmentFilter, ConsignorFilter, VehicleFilter
+from inventory.api.paging import Pieces
 from inventory.api.schema import writes
 from inventory.api.serializers.intake import (
     ArrivalGiven,
@@ -29,6 +30,7 @@ class Consignments(Rows):
     """Stays of vehicles on the lot, newest first."""
 
     acts = {"get": Act.SEE_LOT, "post": Act.LOG_VEHICLE}
+    pagination_class = Pieces
     serializer_class = ConsignmentShown
     filterset_class = ConsignmentFilter
     orderings = {
@@ -75,6 +77,7 @@ class Vehicles(Rows):
     """Vehicles, newest first; each may have stayed several times."""
 
     acts = {"get": Act.SEE_LOT}
+    pagination_class = Pieces
     serializer_class = VehicleShown
     filterset_class = VehicleFilter
     orderings = {"year": "year", "make": "make", "model": "model", "created_at": "created_at"}
@@ -101,6 +104,7 @@ class VehicleDetail(OneRow):
 
 class Consignors(Rows):
     acts = {"get": Act.SEE_LOT}
+    pagination_class = Pieces
     serializer_class = ConsignorShown
     filterset_class = ConsignorFilter
     orderings = {"name": "name", "created_at": "created_at"}

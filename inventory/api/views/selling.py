@@ -11,6 +11,7 @@ from inventory.actions.intake import Arrival
 from inventory.actions.paying import Payment
 from inventory.actions.selling import Bargain, ConsentGiven
 from inventory.api.filtering import OutcomeFilter
+from inventory.api.paging import Pieces
 from inventory.api.schema import writes
 from inventory.api.serializers.base import Nothing
 from inventory.api.serializers.intake import ConsignmentShown, TradeGiven
@@ -198,6 +199,7 @@ class Outcomes(Rows):
     """Past sales and withdrawals that stand, newest first; those of earlier books too."""
 
     acts = {"get": Act.SEE_MONEY}
+    pagination_class = Pieces
     serializer_class = OutcomeShown
     filterset_class = OutcomeFilter
     orderings = {
