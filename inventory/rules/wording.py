@@ -167,6 +167,8 @@ LOG_SENTENCES: dict[str, str] = {
     "message.choice": "turned mails about {kind} {way} for {name}",
     "lot.changed": "changed the lot's settings: {fields}",
     "demo.loaded": "loaded the invented demo lot",
+    "backup.made": "made a backup: {rows} rows, {files} files, {bytes} bytes; files missing: {missing}",
+    "backup.restored": "restored the backup of {made_at}: {rows} rows, {files} files; held {jobs} jobs, {mails} mails",
 }
 
 

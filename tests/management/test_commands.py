@@ -236,7 +236,3 @@ def test_factor_is_reset_from_the_shell_and_an_unknown_name_is_told(owner: objec
     assert run("reset_factor", "The-Owner")[0] == 0
     code, _, err = run("reset_factor", "nobody")
     assert (code, "nobody" in err) == (2, True)
-
-
-def test_clear_sessions_says_how_many(db: None) -> None:
-    assert run("clear_sessions") == (0, "0 sessions cleared.\n", "")

@@ -9,7 +9,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 from django.utils import timezone
 
-from inventory.actions import driving, tending, uploading, workers
+from inventory.actions import driving, sessions, tending, uploading, workers
 from inventory.errors import Refused
 from inventory.rules.jobs import KEPT_TASKS_DAYS
 from inventory.rules.media import STALE_DAYS
@@ -37,9 +37,9 @@ class Command(BaseCommand):
             raise CommandError(f"Not done: {', '.join(failed)}.")
 
 
-def _sessions(_: datetime) -> str:
+def _sessions(at: datetime) -> int:
     call_command("clearsessions")
-    return "done"
+    return sessions.clear_sessions(by=BY, at=at)
 
 
 def _results(_: datetime) -> str:
