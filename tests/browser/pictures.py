@@ -47,6 +47,7 @@ PICTURES = [
     ("people-desktop", "owner", DESKTOP, "/people/"),
     ("own-desktop", "owner", DESKTOP, "/own-stock/"),
     ("file-phone", "owner", PHONE, "/vehicles/26-0008/"),
+    ("sign-in-desktop", "owner", DESKTOP, "/your-sign-in/"),
 ]
 # Pictures that begin at a part of their page.
 FROM = {
