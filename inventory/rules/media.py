@@ -12,7 +12,6 @@ CLIP_BYTES = 300 * 2**20
 STAY_BYTES = 3 * 2**30  # all originals and clips of one stay, and what is on its way
 OPEN_UPLOADS = 40  # of one person at a time
 DAY_BYTES = 20 * 2**30  # announced by one person in 24 hours: the clips of some ten stays
-LEAST_FREE = 2**30  # what the disk keeps free: the database and its log write on it too
 PIECE_BYTES = 2 * 2**20
 STALE_DAYS = 7
 
@@ -115,9 +114,9 @@ def check_day(sent: int, *, more: int) -> None:
         )
 
 
-def check_disk(free: int, *, more: int) -> None:
-    """Refuse what would leave the disk too full to go on writing."""
-    if free - more < LEAST_FREE:
+def check_disk(free: int, *, more: int, least: int) -> None:
+    """Refuse what would leave the disk too full to go on writing: the database and its log write on it too."""
+    if free - more < least:
         raise Refused(
             "disk_full",
             f"The disk of this house has {megabytes(max(free, 0))} left: no files are taken.",

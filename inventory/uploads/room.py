@@ -11,4 +11,4 @@ from inventory.rules.media import check_disk
 def refuse_full_disk(more: int) -> None:
     root = Path(settings.MEDIA_ROOT)
     made = next(folder for folder in (root, *root.parents) if folder.is_dir())  # it is made with its first file
-    check_disk(shutil.disk_usage(made).free, more=more)
+    check_disk(shutil.disk_usage(made).free, more=more, least=settings.LEAST_FREE_DISK)

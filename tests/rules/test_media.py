@@ -35,11 +35,11 @@ def test_room_and_open_uploads_are_held_at_their_bounds() -> None:
 
 def test_a_day_of_one_person_and_the_disk_have_an_end() -> None:
     media.check_day(20 * 2**30 - 1, more=1)
-    media.check_disk(2**30 + 1, more=1)
+    media.check_disk(2**30 + 1, more=1, least=2**30)
     with pytest.raises(Refused, match="in 24 hours"):
         media.check_day(20 * 2**30, more=1)
     with pytest.raises(Refused, match="1,023 MB left"):
-        media.check_disk(2**30 - 2**20, more=1)
+        media.check_disk(2**30 - 2**20, more=1, least=2**30)
 
 
 def test_spot_names_a_station_of_the_walk() -> None:

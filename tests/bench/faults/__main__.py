@@ -55,7 +55,7 @@ def _on(vendor: str, *, cases: str, rounds: int) -> None:
         small = cases == "disk" and _small_disk(folder / "data", ended=ended)
         environment = {**os.environ, "DATA_DIR": str(folder / "data"), "TASKS": "database", "MAIL": "file"}
         environment |= {"DJANGO_SETTINGS_MODULE": "inventory.settings", "FAULTS": vendor, "LOG_LEVEL": "ERROR"}
-        environment |= {"SMALL_DISK": "1"} if small else {}
+        environment |= {"SMALL_DISK": "1", "LEAST_FREE_DISK_MB": "1"} if small else {}  # else files are refused before
         environment.pop("DATABASE_URL", None)
         command = [sys.executable, "-m", "tests.bench.faults.play", vendor, cases, str(rounds)]
         with subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True) as player:
