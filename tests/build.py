@@ -5,6 +5,8 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
+from django.test import Client
+
 from inventory.actions import (
     agreeing,
     asking,
@@ -48,6 +50,11 @@ def staff(role: Role, *, at: datetime) -> Actor:
         username, full_name=f"Sam {role.value.title()}", role=role, password=PASSWORD, by=BUILDER, at=at
     )
     return row.as_actor()
+
+
+def sign_in(client: Client, *, username: str) -> None:
+    """Outside pytest wrong passwords are counted, and a test client that types one is refused."""
+    client.force_login(User.objects.get(username=username), backend="django.contrib.auth.backends.ModelBackend")
 
 
 def serial(count: int) -> str:

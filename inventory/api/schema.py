@@ -43,10 +43,10 @@ _ROW = {"minimum": 1, "maximum": LARGEST_ID}
 BOUNDS: dict[str, dict[str, Any]] = {
     "page": {"minimum": 1}, "page_size": {"minimum": 1, "maximum": Pages.max_page_size},
     "year": {"type": "integer", **_YEARS}, "year_min": _YEARS, "year_max": _YEARS,
-    "key": {"pattern": "^[-a-zA-Z0-9_]+$"},
+    "key": {"pattern": "^[-a-zA-Z0-9_]+$"}, "cursor": {"pattern": "^[-a-zA-Z0-9_]+$"},
     **dict.fromkeys(("offer_id", "charge_id", "request_id", "question_id", "extra_id", "payment_id"), _ROW),
 }  # fmt: skip
-SAID = r"\S"  # not blank
+SAID = r"[^\s\x1c-\x1f\x85]"  # not blank, as Python strips it
 
 
 class Described(AutoSchema):

@@ -11,6 +11,7 @@ from django.utils import timezone
 from rest_framework.test import APIClient
 
 from inventory.actions import agreeing, trusting
+from inventory.api.serializers.base import Amount
 from inventory.models import Consignment, Disbursement
 from inventory.queries.trust import COLUMNS
 from inventory.rules.states import State
@@ -22,6 +23,11 @@ from tests.api.test_consenting import made
 pytestmark = pytest.mark.django_db
 
 HELD = {"48500.00": "bank", "44135.00": "consignor_held", "4365.00": "lot_takes"}  # 9 % of 48,500.00 is 4,365.00
+
+
+def test_sum_of_the_largest_amounts_is_told_whole() -> None:
+    largest = Decimal("9999999999.99")  # what one column of money holds
+    assert Amount().to_representation(largest * 100_000) == "999999999999000.00"
 
 
 def test_trust_report_says_what_is_held_for_whom(as_owner: APIClient, stay: Callable[..., Consignment]) -> None:

@@ -125,6 +125,8 @@ def served(folder: Path) -> Iterator[tuple[int, Path]]:
         "inventory.wsgi",
         "--bind",
         f"127.0.0.1:{port}",
+        "--limit-request-line",
+        "0",  # of too long an address gunicorn itself would answer, with a page of its own
         "--threads",
         "2",
         "--timeout",

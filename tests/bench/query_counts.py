@@ -76,7 +76,7 @@ def happen(stay: Consignment, *, number: int, at: datetime) -> None:
 @pytest.mark.django_db
 def test_lists_need_as_many_queries_for_1000_as_for_10(client: Client, at: datetime) -> None:
     build.staff(Role.OWNER, at=at)
-    client.login(username="the-owner", password=build.PASSWORD)
+    build.sign_in(client, username="the-owner")
     CareRule.objects.create(kind="battery", every_days=1)
     for number in range(10):
         happen(build.consignment(STATES[number % len(STATES)], at=at), number=number, at=at)

@@ -97,7 +97,7 @@ def took(deed: Callable[[], object]) -> float:
 def test_page_of_a_thousand_is_quick_and_small(client: Client) -> None:
     now = timezone.now()
     build.staff(Role.OWNER, at=now)
-    client.login(username="the-owner", password=build.PASSWORD)
+    build.sign_in(client, username="the-owner")
     stock(COUNT, at=now)
     answer = client.get("/stock/")
     assert answer.content.count(b"<tr>") >= COUNT

@@ -89,10 +89,10 @@ class Money(serializers.DecimalField):
 
 
 class Amount(serializers.DecimalField):
-    """An amount as it goes out: text with two decimals."""
+    """An amount as it goes out: text with two decimals. A sum may have more digits than any of its parts."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(max_digits=12, decimal_places=2, read_only=True, **kwargs)
+        super().__init__(max_digits=18, decimal_places=2, read_only=True, **kwargs)
 
 
 class Day(serializers.DateField):

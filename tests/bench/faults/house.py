@@ -140,7 +140,7 @@ def cookie_of(username: str) -> str:
     from django.test import Client  # noqa: PLC0415  # its setup of the test client is not wanted before
 
     client = Client()
-    client.login(username=username, password=build.PASSWORD)
+    build.sign_in(client, username=username)
     return f"sessionid={client.cookies['sessionid'].value}"
 
 

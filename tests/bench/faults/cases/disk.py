@@ -42,7 +42,7 @@ def disk_full(house: House) -> Iterator[Row]:
     house.serve()
     worker = house.manage("db_worker", "--no-startup-delay")
     client = Client(HTTP_HOST="localhost", raise_request_exception=False)
-    client.login(username="the-owner", password=build.PASSWORD)
+    build.sign_in(client, username="the-owner")
     ballast = _fill()
     seen = _send(client, deeds=deeds, house=house)
     job = _import(waiting)

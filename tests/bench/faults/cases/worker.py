@@ -79,7 +79,7 @@ def _row(house: House, fault: str, *, start: Start, rounds: int, longest: float)
     draw = random.Random(7)
     client = Client(HTTP_HOST="localhost")
     build.staff(Role.OWNER, at=timezone.now())
-    client.login(username="the-owner", password=build.PASSWORD)
+    build.sign_in(client, username="the-owner")
     for number in range(rounds):
         forget_tasks()
         job, rows, whole = start(number)
