@@ -74,10 +74,11 @@ def database(data_dir: Path) -> dict[str, Any]:
         raise ImproperlyConfigured(f"DATABASE_URL cannot be read: {problem}.") from problem
     if chosen["ENGINE"] == "django.db.backends.sqlite3":
         # IMMEDIATE: a writer waits for the lock when it begins, instead of failing when it first writes.
+        # FULL: what was acknowledged is on the disk, should the power go.
         chosen["OPTIONS"] = {
             "transaction_mode": "IMMEDIATE",
             "timeout": 20,
-            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON;",
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;",
         }
         chosen["TEST"] = {"NAME": str(data_dir / "test.sqlite3")}
     elif chosen["ENGINE"] == "django.db.backends.postgresql":
