@@ -30,10 +30,6 @@ class Piece(Generic[Row]):
     before: str
     after: str
 
-    @property
-    def is_all(self) -> bool:
-        return not self.before and not self.after
-
 
 @dataclass(frozen=True)
 class _Key:

@@ -4,10 +4,8 @@ import hashlib
 from datetime import date
 
 from django.db.models import Count, QuerySet
-from django.utils import timezone
 
 from inventory.models import ApiToken, Consignor, User
-from inventory.rules.roles import Actor
 
 
 def digest_of(secret: str) -> str:
@@ -19,11 +17,6 @@ def live_token(token: str, *, today: date) -> ApiToken | None:
     """The token, unless it was revoked or its last day is over."""
     row = ApiToken.objects.filter(digest=digest_of(token), revoked_at__isnull=True).first()
     return None if row is None or (row.expires_on is not None and row.expires_on < today) else row
-
-
-def actor_of_token(token: str) -> Actor | None:
-    row = live_token(token, today=timezone.localdate())
-    return row.as_actor() if row else None
 
 
 def staff() -> QuerySet[User]:

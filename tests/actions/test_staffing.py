@@ -3,11 +3,12 @@
 from datetime import datetime
 
 import pytest
+from django.utils import timezone
 
 from inventory.actions import staffing
 from inventory.errors import NotAllowed, NotFound, Refused
 from inventory.models import ApiToken, User
-from inventory.queries.people import actor_of_token
+from inventory.queries.people import live_token
 from inventory.rules.roles import Actor, Role
 from tests import build
 
@@ -62,12 +63,13 @@ def test_unknown_member_of_staff_is_not_found(owner: Actor, at: datetime) -> Non
 
 def test_token_opens_until_it_is_revoked_and_is_not_stored(owner: Actor, at: datetime) -> None:
     row, token = staffing.make_token("Accounts", role="sales", by=owner, at=at)
-    actor = actor_of_token(token)
+    row = live_token(token, today=timezone.localdate())
+    actor = row.as_actor() if row else None
     assert actor is not None
     assert (actor.role, actor.name) == (Role.SALES, "Accounts")
     assert token not in str(ApiToken.objects.values().get())
     staffing.revoke_token(row.pk, by=owner, at=at)
-    assert actor_of_token(token) is None
+    assert live_token(token, today=timezone.localdate()) is None
     with pytest.raises(NotFound):
         staffing.revoke_token(row.pk, by=owner, at=at)
 

@@ -16,6 +16,7 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.core.management import call_command
 from django.db import DatabaseError, connection, connections, transaction
+from django.utils import timezone
 
 from inventory import backup
 from inventory.actions import erasing, linking, recording, staffing
@@ -23,7 +24,7 @@ from inventory.backup import Archive
 from inventory.backup.snapshot import snapshot
 from inventory.errors import Refused
 from inventory.models import Consignor, Lot, Photo, Vehicle
-from inventory.queries.people import actor_of_token
+from inventory.queries.people import live_token
 from inventory.rules.roles import Actor, Role
 from inventory.rules.states import State
 from inventory.uploads import clean_picture
@@ -103,7 +104,7 @@ def test_erased_person_stays_erased_and_tokens_go_on(owner: Actor, tmp_path: Pat
     path = made(tmp_path / "lot.zip", at=at)
     put_back(path)
     assert Consignor.objects.get().erased_at == at
-    assert actor_of_token(token) is not None
+    assert live_token(token, today=timezone.localdate()) is not None
 
 
 def test_media_come_and_go_by_the_storage_wherever_it_is(
