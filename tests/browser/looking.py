@@ -8,10 +8,16 @@ from playwright.sync_api import Page
 from tests.browser.chromium import PHONE
 
 
+def width_wanted(page: Page) -> int:
+    """How wide the page wants to be. A click comes back when the next page begins, with nothing of it read yet."""
+    page.wait_for_load_state()
+    return int(page.evaluate("document.documentElement.scrollWidth"))
+
+
 def looked_at(page: Page, name: str) -> None:
     """No barrier that a program can find, nothing wider than the screen; with SHOTS=folder a picture to look at."""
     width = (page.viewport_size or PHONE)["width"]
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert width_wanted(page) <= width
     found = Axe().run(page).response["violations"]
     told = [(one["id"], [node["html"] for node in one["nodes"]]) for one in found]
     assert not told, told

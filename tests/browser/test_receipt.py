@@ -17,6 +17,7 @@ from inventory.rules.roles import Role
 from tests import build
 from tests.browser.chromium import DESKTOP, PHONE
 from tests.browser.conftest import Open
+from tests.browser.looking import width_wanted
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -72,7 +73,7 @@ def test_two_signatures_are_drawn_and_the_paper_is_fetched(open_page: Open, stay
     page = open_page(Role.INTAKE)
     page.goto(f"/vehicles/{stay.stock_number}/")
     page.get_by_role("link", name="Make the arrival receipt").click()
-    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert width_wanted(page) <= PHONE["width"]
     fill(page)
     damage = page.locator("[data-lines=damage]")
     damage.get_by_role("button", name="Add a line").click()

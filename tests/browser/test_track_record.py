@@ -9,6 +9,7 @@ from inventory.rules.roles import Role
 from tests import records
 from tests.browser.chromium import DESKTOP, PHONE
 from tests.browser.conftest import Open
+from tests.browser.looking import width_wanted
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -23,8 +24,8 @@ def test_drawings_fit_the_page_and_the_tables_open(open_page: Open, now: datetim
     records.fit_with(records.record_of(records.sold(120, at=now), misses=22, silent=3), at=now)
     page = open_page(Role.OWNER, viewport=viewport)
     page.get_by_role("link", name="Track record", exact=True).click()
-    assert page.get_by_text("Of the last 117 sales, 95 ended inside the band.").first.is_visible()
-    assert page.evaluate("document.documentElement.scrollWidth") <= viewport["width"]
+    page.get_by_text("Of the last 117 sales, 95 ended inside the band.").first.wait_for()
+    assert width_wanted(page) <= viewport["width"]
     for drawing in page.locator("svg.drawing").all():
         box = drawing.bounding_box()
         assert box is not None
@@ -34,7 +35,7 @@ def test_drawings_fit_the_page_and_the_tables_open(open_page: Open, now: datetim
     assert page.locator("circle.inside").count() == 95
     assert page.locator("polygon.outside").count() == 22
     page.get_by_text("Every sale as a table").click()
-    assert page.get_by_role("cell", name="P-0119").is_visible()
+    page.get_by_role("cell", name="P-0119").wait_for()
 
 
 def test_labels_of_a_drawing_stay_inside_it_on_a_phone(open_page: Open, now: datetime) -> None:
