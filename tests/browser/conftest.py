@@ -6,15 +6,16 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from django.conf import settings
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 from pytest_django.live_server_helper import LiveServer
 
 from inventory.rules.roles import Role
 from tests import build
-from tests.browser.chromium import FLAGS, PHONE
+from tests.browser.chromium import FLAGS, PATIENCE, PHONE
 from tests.conftest import NOW
 
 Open = Callable[..., Page]
+expect.set_options(timeout=PATIENCE)
 
 
 @pytest.fixture(scope="session")
@@ -39,7 +40,7 @@ def open_page(browser: Browser, live_server: LiveServer, transactional_db: None)
         context = browser.new_context(base_url=live_server.url, viewport=viewport)  # type: ignore[arg-type]
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(PATIENCE)
         page.on("pageerror", lambda error: bad.append(str(error)))
         page.on("console", lambda message: bad.append(message.text) if is_defect(message) else None)
         page.on("request", lambda request: bad.append(request.url) if is_foreign(request.url) else None)

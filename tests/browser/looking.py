@@ -1,11 +1,21 @@
 """How a screen is looked at in a test."""
 
 import os
+from collections.abc import Callable
 
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
-from tests.browser.chromium import PHONE
+from tests.browser.chromium import PATIENCE, PHONE
+
+
+def wait_until(page: Page, so: Callable[[], bool], *, else_say: str) -> None:
+    """Asked from outside, for the page's policy lets no test wait inside it."""
+    for _ in range(PATIENCE // 100):
+        if so():
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError(else_say)
 
 
 def width_wanted(page: Page) -> int:

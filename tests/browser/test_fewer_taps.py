@@ -16,6 +16,7 @@ from inventory.rules.catalogue import STATION
 from inventory.rules.roles import Role
 from tests import build
 from tests.browser.conftest import Open
+from tests.browser.looking import wait_until
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 SHOTS = [shot.code for shot in STATION["front"].shots]
@@ -62,11 +63,11 @@ def keep(page: Page, *, count: int) -> None:
 
 
 def wait_until_drawn(lines: Locator) -> None:
-    for _ in range(50):
-        if all(line.locator("canvas").evaluate(DRAWN) == 255 for line in lines.all()):
-            return
-        lines.page.wait_for_timeout(100)
-    raise AssertionError("a picture is not drawn beside its line")
+    wait_until(
+        lines.page,
+        lambda: all(line.locator("canvas").evaluate(DRAWN) == 255 for line in lines.all()),
+        else_say="a picture is not drawn beside its line",
+    )
 
 
 def test_fault_asks_for_its_note_and_a_written_note_never_hides(open_page: Open, stay: Consignment) -> None:
@@ -180,5 +181,5 @@ def test_pictures_that_wait_without_signal_are_not_asked_for_again(
     page.goto(f"/vehicles/{stay.stock_number}/inspection/front/")
     expect(page.get_by_label("What it shows")).to_have_value(SHOTS[2])
     context.set_offline(False)
-    expect(page.get_by_text("2 files are kept.")).to_be_visible(timeout=30_000)
+    expect(page.get_by_text("2 files are kept.")).to_be_visible()
     assert [row.shot for row in Photo.objects.order_by("pk")] == SHOTS[:2]

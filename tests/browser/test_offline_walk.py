@@ -15,6 +15,7 @@ from inventory.rules.roles import Role
 from inventory.rules.states import State
 from tests import build
 from tests.browser.conftest import Open, sign_in
+from tests.browser.looking import wait_until
 from tests.conftest import NOW
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -26,7 +27,7 @@ def begun(page: Page) -> Consignment:
     page.goto(f"/vehicles/{stay.stock_number}/inspection/")
     page.get_by_role("button", name="Begin the inspection").click()
     ready(page)
-    expect(page.locator(".kept-pages")).to_contain_text("it works without signal", timeout=30_000)
+    expect(page.locator(".kept-pages")).to_contain_text("it works without signal")
     return stay
 
 
@@ -59,11 +60,7 @@ def unsent(page: Page) -> int:
 
 
 def wait_until_sent(page: Page) -> None:
-    for _ in range(100):
-        if not unsent(page):
-            return
-        page.wait_for_timeout(100)
-    raise AssertionError(f"{unsent(page)} taps are still on the device")
+    wait_until(page, lambda: not unsent(page), else_say="taps are still on the device")
 
 
 def held(stay: Consignment) -> dict[str, str]:

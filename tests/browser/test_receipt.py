@@ -17,7 +17,7 @@ from inventory.rules.roles import Role
 from tests import build
 from tests.browser.chromium import DESKTOP, PHONE
 from tests.browser.conftest import Open
-from tests.browser.looking import width_wanted
+from tests.browser.looking import wait_until, width_wanted
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -116,11 +116,9 @@ def test_drawing_is_cleared_follows_the_size_and_stays_in_its_field(open_page: O
     assert abs(min(x for stroke in before for x, _ in stroke) - 100) <= 5
     assert abs(max(x for stroke in before for x, _ in stroke) - 900) <= 5
     page.set_viewport_size(DESKTOP)
-    for _ in range(50):  # the page's policy lets no test wait inside it
-        if page.evaluate("document.querySelector('canvas').width") > 400:
-            break
-        page.wait_for_timeout(100)
-    assert page.evaluate("document.querySelector('canvas').width") > 400
+    wait_until(
+        page, lambda: page.evaluate("document.querySelector('canvas').width") > 400, else_say="the canvas stays narrow"
+    )
     assert strokes(page, "giver_strokes") == before
     assert inked(giver) > 100
     page.get_by_role("button", name="Clear").first.click()

@@ -14,6 +14,7 @@ from inventory.models import Clip, Consignment, Photo, Upload
 from inventory.rules.roles import Role
 from tests import build
 from tests.browser.conftest import Open
+from tests.browser.looking import wait_until
 from tests.uploads import films
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -90,7 +91,7 @@ def test_three_photos_survive_a_lost_signal_and_a_reload(open_page: Open, stay: 
     page.unroute("**/uploads/**")
     page.context.set_offline(False)
     page.goto(f"/vehicles/{stay.stock_number}/")
-    expect(page.get_by_role("status").filter(has_text="kept.")).to_be_visible(timeout=30_000)
+    expect(page.get_by_role("status").filter(has_text="kept.")).to_be_visible()
     expect(page.locator(".photos img")).to_have_count(3)
     rows = list(Photo.objects.order_by("pk"))
     assert [Path(row.original.path).read_bytes() for row in rows] == [path.read_bytes() for path in chosen]
@@ -114,7 +115,7 @@ def test_signal_that_comes_back_is_taken_up_without_a_reload(
     form.get_by_role("button", name="Add photos").click()
     expect(page.get_by_text("no connection, trying again")).to_be_visible()
     page.context.set_offline(False)
-    expect(page.get_by_text("1 file is kept.")).to_be_visible(timeout=30_000)
+    expect(page.get_by_text("1 file is kept.")).to_be_visible()
     assert Path(Photo.objects.get().original.path).read_bytes() == chosen[0].read_bytes()
 
 
@@ -127,11 +128,11 @@ def test_clip_of_a_real_recorder_is_kept_and_plays(open_page: Open, stay: Consig
     form.get_by_label("What it shows").select_option("cold_start")
     form.get_by_role("button", name="Add clips").click()
     expect(page.locator("video")).to_have_count(1)
-    for _ in range(100):
-        if page.evaluate("document.querySelector('video').readyState") >= 1:
-            break
-        page.wait_for_timeout(100)
-    assert page.evaluate("document.querySelector('video').readyState") >= 1
+    wait_until(
+        page,
+        lambda: page.evaluate("document.querySelector('video').readyState") >= 1,
+        else_say="the clip does not load",
+    )
     assert page.locator("video").evaluate("video => video.videoWidth") > 0
     row = Clip.objects.get()
     assert (row.content_type, row.kind, row.located) == ("video/webm", "cold_start", False)

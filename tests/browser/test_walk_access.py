@@ -12,6 +12,7 @@ from inventory.rules.states import State
 from tests import build
 from tests.browser.chromium import DESKTOP, PHONE
 from tests.browser.conftest import Open
+from tests.browser.looking import wait_until, width_wanted
 from tests.conftest import NOW
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -36,7 +37,7 @@ def test_screens_of_the_walk_have_nothing_that_axe_finds_wrong(open_page: Open, 
         page.goto(f"{base}{path}")
         found = Axe().run(page, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]})
         assert found.violations_count == 0, f"{path}: {found.generate_report()}"
-        assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"), path
+        assert width_wanted(page) <= viewport["width"], path
 
 
 def test_check_is_graded_by_keyboard_alone(open_page: Open) -> None:
@@ -49,10 +50,8 @@ def test_check_is_graded_by_keyboard_alone(open_page: Open) -> None:
     page.keyboard.press("ArrowDown")
     page.keyboard.press("ArrowDown")
     expect(page.locator("[data-check='front.hood'] .kept")).to_contain_text("Sent")
-    for _ in range(50):
-        if CheckResult.objects.filter(check_code="front.hood", grade=2).exists():
-            break
-        page.wait_for_timeout(100)
+    graded = CheckResult.objects.filter(check_code="front.hood", grade=2)
+    wait_until(page, graded.exists, else_say="the grade is not kept")
     row = CheckResult.objects.filter(check_code="front.hood").order_by("told_at", "pk").last()
     assert row is not None
     assert row.grade == 2
