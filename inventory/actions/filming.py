@@ -38,7 +38,7 @@ def add_clip(
         station=spot.station, shot=spot.shot, client_key=client_key, by=by.name, at=at,
     )  # fmt: skip
     with ExitStack() as undo, Whole(clip.path, name=name) as whole:
-        keep_file(row.file, name=f"{row.code}.{clip.suffix}", content=whole, undo=undo)
+        keep_file(row.file, name=f"{row.code}.{clip.suffix}", content=whole, undo=undo, more=whole.more)
         add(row)
         undo.pop_all()
     logbook.record("clip.added", row, by=by, at=at, consignment=stay, kind=row.get_kind_display(), caption=row.caption)

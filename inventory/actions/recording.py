@@ -26,17 +26,16 @@ from inventory.models import (
     TitlePaper,
 )
 from inventory.queries.identity import identity_of
-from inventory.queries.media import bytes_held, photos_alike
+from inventory.queries.media import bytes_held, bytes_sent, photos_alike
 from inventory.queries.places import place_meant
 from inventory.rules import identity, titles
 from inventory.rules.components import COMPONENT_TITLES
-from inventory.rules.media import NO_SPOT, Spot, check_room, check_spot
+from inventory.rules.media import DAY, NO_SPOT, Spot, check_day, check_room, check_spot
 from inventory.rules.places import check_expected_back
 from inventory.rules.plausibility import check_not_future
 from inventory.rules.roles import Act, Actor, ActorKind, require
 from inventory.rules.words import Era
 from inventory.uploads import CleanPicture
-from inventory.uploads.room import refuse_full_disk
 
 
 @transaction.atomic
@@ -182,7 +181,8 @@ def keep_photo(
     original = picture.original
     size = len(original.content) if original else len(picture.content)
     check_room(bytes_held(stay, but_for=client_key), more=size)
-    refuse_full_disk(size)
+    if client_key is None and by.kind == ActorKind.STAFF and by.id is not None:  # else it was asked when announced
+        check_day(bytes_sent(by_id=by.id, since=at - DAY), more=size)
     row = Photo(
         consignment=stay, digest=picture.digest, caption=caption.strip(), public=public,
         taken_at=picture.taken_at, width=picture.width, height=picture.height, resent=len(rows),

@@ -14,14 +14,12 @@ from inventory.actions import filming, logbook, recording
 from inventory.actions.writing import add, again, change, locked, locked_lot
 from inventory.errors import NotFound, Refused, TooLate
 from inventory.models import Consignment, Upload
-from inventory.queries.media import bytes_announced, bytes_held, clips_alike, photos_with
+from inventory.queries.media import bytes_held, bytes_sent, clips_alike, photos_with
 from inventory.rules import media
 from inventory.rules.media import NO_SPOT, PIECE_BYTES, ClipKind, Spot, UploadKind
 from inventory.rules.roles import Act, Actor, ActorKind, require
 from inventory.uploads import CleanClip, CleanPicture, pieces
 from inventory.uploads.room import refuse_full_disk
-
-DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,7 +62,7 @@ def begin_upload(consignment_id: int, *, sending: Sending, by: Actor, at: dateti
     )  # fmt: skip
     if not _is_here_already(row, stay=stay, at=at):
         media.check_open_uploads(Upload.objects.filter(by_id=by.id, finished_at__isnull=True).count())
-        media.check_day(bytes_announced(by_id=by.id, since=at - DAY), more=sending.total)
+        media.check_day(bytes_sent(by_id=by.id, since=at - media.DAY), more=sending.total)
         media.check_room(bytes_held(stay), more=sending.total)
         refuse_full_disk(sending.total)
     return add(row)
@@ -112,6 +110,7 @@ def receive_piece(code: uuid.UUID, *, offset: int, content: bytes, by: Actor, at
             mend=f"Go on at {row.received}.",
         )
     _check_piece(row, offset=offset, size=len(content))
+    refuse_full_disk(len(content))  # others were promised the same room when this file was announced
     pieces.write(row.code, offset=offset, content=content)  # on the disk before the row says so
     return change(row, received=offset + len(content), touched_at=at)
 

@@ -17,6 +17,7 @@ from django.utils import timezone
 
 from inventory.errors import NotFound, Refused, TooLate
 from inventory.models import Consignment, Lot
+from inventory.uploads.room import refuse_full_disk
 
 Row = TypeVar("Row", bound=models.Model)
 
@@ -145,11 +146,16 @@ def _refusal(row: models.Model, *, problem: ValidationError) -> Refused:
     return Refused("invalid", message, field=name, got=None if got is None else str(got))
 
 
-def keep_file(field: FieldFile, *, name: str, content: File[bytes], undo: ExitStack) -> None:
+def keep_file(
+    field: FieldFile, *, name: str, content: File[bytes], undo: ExitStack, more: int | None = None
+) -> None:  # fmt: skip
     """Write one file of a row that is not saved yet; `undo` takes it away again if the row is refused.
 
-    Of a file that cannot be written whole (a full disk) nothing stays.
+    Every file from outside goes through here, and is refused where the disk is nearly full. `more` is what it takes of
+    the disk, where that is not its size. Of a file that cannot be written whole nothing stays.
     """
+    if taken := content.size if more is None else more:
+        refuse_full_disk(taken)
     write_file(field, name=name, content=content)
     undo.callback(field.storage.delete, str(field.name))
 

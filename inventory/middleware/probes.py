@@ -5,7 +5,6 @@ plain HTTP, also while nothing else works.
 """
 
 import ipaddress
-import shutil
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
@@ -24,6 +23,7 @@ from django.views.decorators.debug import sensitive_variables
 from inventory import metrics
 from inventory.actions import workers
 from inventory.queries import health
+from inventory.uploads.room import free_bytes
 
 WORKER_LATE = 120  # seconds; it says every 20 that it is there
 PROXY = ("HTTP_X_FORWARDED_FOR", "HTTP_X_FORWARDED_HOST", "HTTP_X_FORWARDED_PROTO", "HTTP_X_REAL_IP", "HTTP_FORWARDED",
@@ -127,12 +127,6 @@ def _takes_media() -> bool:
     except OSError:
         return False
     return True
-
-
-def free_bytes() -> int:
-    """Of data and media, whichever has less."""
-    places = [path for path in (Path(settings.DATA_DIR), Path(settings.MEDIA_ROOT)) if path.exists()]
-    return min((shutil.disk_usage(path).free for path in places), default=0)
 
 
 def backup_age() -> float | None:

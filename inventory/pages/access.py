@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import NON_FIELD_ERRORS
 from django.forms import BaseForm
 from django.http import Http404, HttpRequest, HttpResponseBase, HttpResponseNotAllowed
 from django.shortcuts import redirect, render
@@ -160,7 +161,9 @@ def attempt(form: BaseForm, deed: Callable[[], Done]) -> Done | None:
         raise
     except Refused as problem:
         refused(problem.code)
-        form.add_error(problem.field if problem.field in form.fields else None, str(problem))
+        field = problem.field if problem.field in form.fields else None
+        if str(problem) not in form.errors.get(field or NON_FIELD_ERRORS, []):  # of many files the same is told once
+            form.add_error(field, str(problem))
         return None
 
 

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from inventory.actions import sessions, staffing
 from inventory.forms.account import ChangePasswordForm, SignInForm
-from inventory.pages import signed_in
+from inventory.pages import known_browsers, signed_in
 from inventory.pages.access import StaffRequest, attempt, open_page, staff_page
 from inventory.queries import sign_in as queries
 from inventory.rules.roles import Act
@@ -27,9 +27,12 @@ class SignIn(LoginView):
 
     def form_valid(self, form: AuthenticationForm) -> HttpResponse:
         answer = super().form_valid(form)
-        signed_in.note(self.request, user_id=form.get_user().pk)
+        user = form.get_user()
+        signed_in.note(self.request, user_id=user.pk)
         signed_in.stamp_check(self.request)
-        return answer
+        if user.has_second_factor:  # the code comes first
+            return answer
+        return known_browsers.remember(answer, request=self.request, user=user)
 
 
 @require_POST
@@ -89,7 +92,7 @@ def change_password(request: StaffRequest) -> HttpResponse:
             signed_in.note(request, user_id=user.pk)
             signed_in.stamp_check(request)
             messages.success(request, "Your password is changed. You are signed out everywhere else.")
-            return redirect("lot")
+            return known_browsers.remember(redirect("lot"), request=request, user=user)
         if "old" in form.errors:
             signed_in.count_wrong(request)
     return render(request, "inventory/account/change_password.html", {"form": form})

@@ -14,7 +14,7 @@ from django_otp import login as mark_verified
 
 from inventory.actions import second_factor
 from inventory.forms.account import BareForm, CodeForm, ConfirmForm
-from inventory.pages import signed_in
+from inventory.pages import known_browsers, signed_in
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.queries.facts import the_lot
 from inventory.queries.sign_in import pending_device
@@ -36,7 +36,7 @@ def sign_in_code(request: StaffRequest) -> HttpResponse:
         )
         if device is not None:
             _verified(request, device=device)
-            return redirect(_way_on(request))
+            return known_browsers.remember(redirect(_way_on(request)), request=request, user=request.user)
     return render(request, "inventory/account/code.html", {"form": form, "next": _asked(request)})
 
 
@@ -78,7 +78,8 @@ def switch_on_factor(request: StaffRequest) -> HttpResponse:
         )
         if codes is not None and device is not None:
             _verified(request, device=device)
-            return render(request, "inventory/account/recovery_codes.html", {"codes": codes, "is_new": True})
+            shown = render(request, "inventory/account/recovery_codes.html", {"codes": codes, "is_new": True})
+            return known_browsers.remember(shown, request=request, user=request.user)
     return _set_up(request, form=form, status=422)
 
 

@@ -1,7 +1,8 @@
 """Wrong passwords are counted by django-axes, in the database and so for all workers; here is what it asks the house.
 
 Nothing but the typed name (the one that the owner knows, so that a wait can be lifted), a stand-in for the address and
-a count is kept. The address itself, the browser and the page are not.
+a count is kept. The address itself, the browser and the page are not. Tries of a browser that is known for the account
+(`known_browsers`) are counted by themselves, under a digest that stands where others keep what the browser says it is.
 """
 
 from datetime import timedelta
@@ -15,6 +16,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
 
+from inventory.pages.known_browsers import known_as
 from inventory.rules import throttle
 
 WAIT = timedelta(seconds=throttle.SIGN_IN_WAIT)
@@ -40,7 +42,13 @@ def name_of(_: HttpRequest, credentials: dict[str, Any] | None) -> str:
 
 
 class SignInTries(AxesDatabaseHandler):  # type: ignore[misc]
-    """One count for an account and another for an address, and the least that can be kept."""
+    """One count for an account, another for an address, one for each known browser; the least that can be kept."""
+
+    def filter_user_attempts(self, request: HttpRequest, credentials: dict[str, Any] | None = None) -> list[Any]:
+        """All that axes reads goes through here: a known browser's own rows, or those of everybody else."""
+        of_account, of_address = super().filter_user_attempts(request, credentials)
+        known = known_as(request, name=name_of(request, credentials))
+        return [of_account.filter(user_agent=known), of_address.none() if known else of_address.filter(user_agent="")]
 
     def get_failures(self, request: HttpRequest, credentials: dict[str, Any] | None = None) -> int:
         of_account, of_address = (
@@ -53,7 +61,8 @@ class SignInTries(AxesDatabaseHandler):  # type: ignore[misc]
         self, sender: Any, credentials: dict[str, Any], request: Any = None, **kwargs: Any
     ) -> None:  # fmt: skip
         if request is not None:
-            request.axes_user_agent = request.axes_http_accept = request.axes_path_info = ""
+            request.axes_user_agent = known_as(request, name=name_of(request, credentials))
+            request.axes_http_accept = request.axes_path_info = ""
         super().user_login_failed(sender, credentials, request, **kwargs)
 
     def seconds_left(self, request: Any, *, credentials: dict[str, Any] | None) -> int:

@@ -60,7 +60,7 @@ def _show(request: StaffRequest, stock_number: str, **sent: BaseForm) -> HttpRes
         "figures": file.figures,
         "reminders": reminders_of(stay, deal=None, today=timezone.localdate()),
     }  # fmt: skip
-    return render(request, "inventory/vehicle_file/page.html", shown)
+    return render(request, "inventory/vehicle_file/page.html", shown, status=422 if sent else 200)
 
 
 def _add(
@@ -181,7 +181,9 @@ def correct(request: StaffRequest, stock_number: str) -> HttpResponse:
         if shown[part].is_valid() and attempt(shown[part], lambda: _deed(request, stay, form=shown[part])) is not None:
             messages.success(request, "It is here now." if part == "arrived" else "The correction is recorded.")
             return redirect("vehicle_file", stock_number)
-    return render(request, "inventory/vehicle_file/correct.html", {"stay": stay, "forms": shown})
+    refused = any(form.errors for form in shown.values())
+    context = {"stay": stay, "forms": shown}
+    return render(request, "inventory/vehicle_file/correct.html", context, status=422 if refused else 200)
 
 
 def _deed(request: StaffRequest, stay: Any, *, form: forms.PartForm) -> object:

@@ -4,7 +4,7 @@ import uuid
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Q, QuerySet, Sum
+from django.db.models import Exists, OuterRef, Q, QuerySet, Sum
 from django.db.models.fields.files import FieldFile
 
 from inventory.errors import NotFound
@@ -62,10 +62,15 @@ def bytes_held(stay: Consignment, *, but_for: uuid.UUID | None = None) -> int:
     return sum(held or 0 for held in sums)
 
 
-def bytes_announced(*, by_id: int, since: datetime) -> int:
-    """What one person announced since then, whether or not it came."""
-    held = Upload.objects.filter(by_id=by_id, begun_at__gte=since).aggregate(held=Sum("total"))["held"]
-    return held or 0
+def bytes_sent(*, by_id: int, since: datetime) -> int:
+    """Photos and clips of one person since then: what was announced, whether or not it came, and photos sent whole."""
+    of_upload = Upload.objects.filter(photo=OuterRef("pk"))
+    whole = Photo.objects.filter(~Exists(of_upload), by_id=by_id, at__gte=since)
+    sums = (
+        Upload.objects.filter(by_id=by_id, begun_at__gte=since).aggregate(held=Sum("total"))["held"],
+        whole.aggregate(held=Sum("original_bytes"))["held"],
+    )
+    return sum(held or 0 for held in sums)
 
 
 def photo_of(code: uuid.UUID, *, by: Actor) -> Photo:

@@ -1,6 +1,7 @@
 """Who is signed in where, what they still owe, and who has to wait."""
 
 import hashlib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -56,10 +57,16 @@ def recovery_codes_left(user_id: int) -> int:
 
 
 def waits(at: datetime) -> dict[str, datetime]:
-    """Until when nobody can sign in with a name, for the names that have to wait."""
-    counted = AccessAttempt.objects.filter(attempt_time__gt=at - WAIT).order_by().values("username")
-    found = counted.annotate(count=Sum("failures_since_start"), last=Max("attempt_time"))
+    """Until when a name has to wait, in browsers that are not known for it or in one that is, for all that have to."""
+    counted = AccessAttempt.objects.filter(attempt_time__gt=at - WAIT).order_by().values("username", "user_agent")
+    found = counted.annotate(count=Sum("failures_since_start"), last=Max("attempt_time")).order_by("last")
     return {row["username"]: row["last"] + WAIT for row in found if row["count"] >= throttle.ACCOUNT_FAILED}
+
+
+def passwords_of(user_ids: Iterable[int]) -> dict[int, tuple[str, str]]:
+    """User name and a keyed hash of the password, which is another one as soon as the password is."""
+    rows = User.objects.filter(pk__in=list(user_ids)).only("username", "password")
+    return {row.pk: (row.username, row.get_session_auth_hash()) for row in rows}
 
 
 def id_of(username: str) -> int | None:

@@ -1,6 +1,7 @@
 """Photos and clips: their words, how large each may be, and how much one stay may hold."""
 
 from dataclasses import dataclass
+from datetime import timedelta
 
 from django.db.models import TextChoices
 
@@ -11,7 +12,8 @@ PHOTO_BYTES = 20 * 2**20
 CLIP_BYTES = 300 * 2**20
 STAY_BYTES = 3 * 2**30  # all originals and clips of one stay, and what is on its way
 OPEN_UPLOADS = 40  # of one person at a time
-DAY_BYTES = 20 * 2**30  # announced by one person in 24 hours: the clips of some ten stays
+DAY_BYTES = 20 * 2**30  # photos and clips of one person in 24 hours: the clips of some ten stays
+DAY = timedelta(days=1)
 PIECE_BYTES = 2 * 2**20
 STALE_DAYS = 7
 

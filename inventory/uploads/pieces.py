@@ -62,6 +62,7 @@ class Whole(File[bytes]):
             os.link(path, self._second)
         except OSError:  # another kind of file system: read it through
             self._second = path
+        self.more = path.stat().st_size if self._second == path else 0  # of the disk, beyond what the pieces take
         opened: BinaryIO = self._second.open("rb")
         super().__init__(opened, name=name)
         if self._second != path:

@@ -8,7 +8,16 @@ from django.conf import settings
 from inventory.rules.media import check_disk
 
 
+def free_bytes() -> int:
+    """Where data and media lie, whichever has less: the one measure, for uploads, probes and figures."""
+    return min(shutil.disk_usage(_made(place)).free for place in (settings.DATA_DIR, settings.MEDIA_ROOT))
+
+
+def _made(place: str | Path) -> Path:
+    """A folder is made with its first file: until then the one above it tells."""
+    path = Path(place)
+    return next(folder for folder in (path, *path.parents) if folder.is_dir())
+
+
 def refuse_full_disk(more: int) -> None:
-    root = Path(settings.MEDIA_ROOT)
-    made = next(folder for folder in (root, *root.parents) if folder.is_dir())  # it is made with its first file
-    check_disk(shutil.disk_usage(made).free, more=more, least=settings.LEAST_FREE_DISK)
+    check_disk(free_bytes(), more=more, least=settings.LEAST_FREE_DISK)

@@ -16,6 +16,7 @@ from inventory.actions import filming, recording, uploading
 from inventory.actions.uploading import Sending
 from inventory.errors import NotAllowed, NotFound, Refused, TooLate
 from inventory.models import Clip, Consignment, LogEntry, Photo, Upload
+from inventory.queries.media import bytes_sent
 from inventory.rules import media as rules
 from inventory.rules.media import Spot
 from inventory.rules.roles import Actor
@@ -388,3 +389,23 @@ def test_files_of_a_refused_photo_are_taken_away(
     with pytest.raises(Refused):
         recording.add_photo(stay.pk, picture=made, caption="x" * 121, by=intake, at=at)
     assert not [path for path in tmp_path.rglob("*") if path.is_file()]
+
+
+def test_day_of_a_person_counts_each_photo_once_whichever_way_it_was_sent(
+    intake: Actor, owner: Actor, stay: Consignment, at: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    in_pieces, whole, more = picture(size=(600, 400)), picture(size=(300, 200)), picture(size=(200, 300))
+    made, next_one = clean_picture(whole, name="whole.jpg"), clean_picture(more, name="more.jpg")
+    send(begin(stay, in_pieces, by=intake, at=at), in_pieces, by=intake, at=at)
+    recording.add_photo(stay.pk, picture=made, by=intake, at=at)
+    assert bytes_sent(by_id=intake.id or 0, since=at) == len(in_pieces) + len(whole)
+    monkeypatch.setattr(rules, "DAY_BYTES", len(in_pieces) + len(whole) + len(more) - 1)
+    for deed in (
+        lambda: recording.add_photo(stay.pk, picture=next_one, by=intake, at=at),
+        lambda: begin(stay, more, by=intake, at=at),
+    ):
+        with pytest.raises(Refused) as refusal:
+            deed()
+        assert refusal.value.code == "day_full"
+    recording.add_photo(stay.pk, picture=next_one, by=owner, at=at)
+    recording.add_photo(build.consignment(at=at).pk, picture=next_one, by=intake, at=at + rules.DAY * 2)

@@ -163,6 +163,20 @@ def test_picture_sent_twice_is_told_to_be_here(client: Client, intake: Actor, st
     assert Photo.objects.count() == 1
 
 
+def test_picture_that_a_full_disk_refuses_is_answered_as_a_refusal_with_what_was_typed(
+    client: Client, intake: Actor, stay: Consignment, settings: Any
+) -> None:
+    settings.LEAST_FREE_DISK = 2**60
+    sent = [SimpleUploadedFile(f"{count}.jpg", picture(size=(80, 60 + count))) for count in range(2)]
+    given = {"file": sent, "caption": "the nose", "station": "front"}
+    answer = sign_in(client, intake).post(url(stay, "add_photo"), given)
+    assert (answer.status_code, Photo.objects.count()) == (422, 0)
+    page = text_of(answer)
+    assert page.count("no files are taken. Tell whoever runs this house to make room.") == 1
+    assert 'value="the nose"' in page
+    assert answer.context["forms"]["photo"].data["station"] == "front"
+
+
 def test_unknown_station_is_refused_and_nothing_kept(client: Client, intake: Actor, stay: Consignment) -> None:
     given = {"file": [SimpleUploadedFile("a.jpg", picture())], "station": "moon"}
     assert "There is no station moon." in text_of(sign_in(client, intake).post(url(stay, "add_photo"), given))

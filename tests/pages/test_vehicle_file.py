@@ -178,7 +178,7 @@ def test_empty_form_opens_again_with_its_errors_and_writes_nothing(
     model, _ = SENT[name]
     before = model.objects.count()
     response = sign_in(client, intake).post(url(stay, name), {})
-    assert (response.status_code, model.objects.count()) == (200, before)
+    assert (response.status_code, model.objects.count()) == (422, before)
     assert "This field is required." in text_of(response)
     assert '" open>' in response.content.decode()
 
