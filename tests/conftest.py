@@ -9,10 +9,12 @@ from django.db import connection
 from django.http import HttpRequest
 from pytest_django import DjangoDbBlocker, Settings
 
+from inventory import bridge
 from inventory.models import User
 from inventory.pages import signed_in
 from inventory.rules.roles import Actor, ActorKind, Role
 from tests import build
+from tests.learning import learned_before
 
 NOW = datetime(2026, 3, 16, 15, 0, tzinfo=UTC)
 
@@ -49,6 +51,12 @@ def nobody_else_at_the_end(django_db_setup: None, django_db_blocker: DjangoDbBlo
                     "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
                     "WHERE datname = current_database() AND pid <> pg_backend_pid()"
                 )
+
+
+@pytest.fixture
+def learned_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For tests that only need a fit to be there."""
+    monkeypatch.setattr(bridge, "learn", learned_before)
 
 
 @pytest.fixture

@@ -15,7 +15,7 @@ from inventory.rules.states import State
 from inventory.sheets import Options
 from tests.api.conftest import NOW, said, url
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("learned_once")]
 BOOK = Path(__file__).resolve().parents[2] / "fixtures" / "demo" / "past_sales.csv"
 
 

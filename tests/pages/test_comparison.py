@@ -21,7 +21,7 @@ from tests.actions.test_pricing import BOOK
 from tests.api.rows import priced
 from tests.pages.browse import sign_in, text_of, url
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("learned_once")]
 
 
 @pytest.fixture

@@ -16,7 +16,7 @@ from tests import build
 from tests.actions.test_pricing import BOOK
 from tests.pages.browse import sign_in, text_of, url
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("learned_once")]
 CAUTION = "An association in past sales, not a promise: what a repair fetches may differ."
 
 

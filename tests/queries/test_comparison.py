@@ -26,7 +26,7 @@ from inventory.sheets import Options
 from tests import build
 from tests.actions.test_pricing import BOOK, NOW
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("learned_once")]
 
 
 @pytest.fixture

@@ -31,7 +31,7 @@ from tests import build
 from tests.actions.test_pricing import BOOK, NOW
 from tests.pages.browse import sign_in, text_of, url
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("learned_once")]
 
 FACTS = (
     "year", "make", "model", "body", "transmission", "build_class", "mileage", "condition_low", "condition_high",

@@ -29,7 +29,7 @@ from inventory.sheets import Options
 from tests import build
 from tests.actions.test_pricing import BOOK
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("learned_once")]
 ENDS = ("low", "likely", "high")
 HEADS: dict[str, Any] = {"kind": "engine", "what": "larger valves", "fitting": "bolt_on", "basis": "seen"}
 CARRIES = [code for code, check in CHECKS.items() if check.structural]

@@ -1,6 +1,7 @@
-"""One process of a race: `python -m tests.races.seller WAY [STOCK_NUMBER [NAME FOLDER]]`.
+"""One process of a race: `python -m tests.races.seller WAY [STOCK_NUMBER NAME FOLDER]`.
 
-It says that it is ready, waits until the other one is, and then marks the vehicle sold.
+It says that it is ready, waits until the other one is, and then marks the vehicle sold. `prepare COUNT` makes the
+tables of a lot, where there are none, and that many vehicles.
 """
 
 import os
@@ -14,6 +15,9 @@ import django
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "inventory.settings")
 django.setup()
 
+from django.apps import apps
+from django.conf import settings
+from django.core.management import call_command
 from django.db import connection
 from django.utils import timezone
 
@@ -59,16 +63,19 @@ def naive(stock_number: str, *, name: str, folder: Path) -> str:
     return "sold"
 
 
-def prepare() -> None:
-    stay = build.consignment(build.State.LISTED, at=timezone.now())
-    print(stay.stock_number)
+def prepare(count: int) -> None:
+    """The tables are made of the models, as they are for other tests: the way through the migrations has a test."""
+    settings.MIGRATION_MODULES = {app.label: None for app in apps.get_app_configs()}
+    call_command("migrate", verbosity=0, run_syncdb=True)
+    for _ in range(count):
+        print(build.consignment(build.State.LISTED, at=timezone.now()).stock_number)
 
 
 if __name__ == "__main__":
     if sys.argv[1] == "prepare":
-        prepare()
+        prepare(int(sys.argv[2]))
     elif sys.argv[1] == "count":
-        print(SaleOutcome.objects.filter(stock_number=sys.argv[2]).count())
+        print(*SaleOutcome.objects.order_by("stock_number").values_list("stock_number", flat=True))
     else:
         way = {"careful": careful, "naive": naive}[sys.argv[1]]
         connection.ensure_connection()

@@ -18,6 +18,7 @@ from django_tasks_db.models import DBTaskResult
 
 from inventory.actions import importing, tasks
 from inventory.models import Job, LogEntry, ModelFit, PriceOpinion, SaleOutcome, SalesImport
+from inventory.queries.history import stock_subjects
 from inventory.rules.roles import Role
 from inventory.rules.states import State
 from tests import build, records
@@ -38,7 +39,7 @@ def worker_at_work(house: House) -> Iterator[Row]:
     yield _row(house, "kill -9 of the worker: a fit", start=_fit, rounds=3, longest=6.0)
     if not ModelFit.objects.exists():
         house.manage("fit", "--no-record").wait()
-    yield _row(house, "kill -9 of the worker: pricing 15 vehicles", start=_pricing, rounds=3, longest=1.0)
+    yield _row(house, "kill -9 of the worker: pricing the stock", start=_pricing, rounds=3, longest=1.0)
     yield _row(house, f"kill -9 of the worker: import of {ROWS:,} rows", start=_import, rounds=4, longest=6.0)
     yield _gently(house)
 
@@ -64,6 +65,7 @@ def _fit(_: int) -> tuple[Job, Callable[[], int], int]:
 
 
 def _pricing(_: int) -> tuple[Job, Callable[[], int], int]:
+    stock = len(stock_subjects(on=timezone.localdate()))  # with what other cases left on the lot
     before, logged = PriceOpinion.objects.count(), LogEntry.objects.filter(action="opinion.given").count()
     job = tasks.start_pricing(by=build.staff(Role.OWNER, at=timezone.now()), at=timezone.now())
 
@@ -71,7 +73,7 @@ def _pricing(_: int) -> tuple[Job, Callable[[], int], int]:
         given, told = PriceOpinion.objects.count(), LogEntry.objects.filter(action="opinion.given").count()
         return given - before if given - before == told - logged else -1
 
-    return job, rows, 15
+    return job, rows, stock
 
 
 def _row(house: House, fault: str, *, start: Start, rounds: int, longest: float) -> Row:
