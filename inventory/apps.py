@@ -3,6 +3,9 @@
 from typing import Any
 
 from django.apps import AppConfig
+from django.conf import settings
+from django.core.checks import CheckMessage, Tags, register
+from django.core.checks import Warning as Caution
 from django.core.management import call_command
 from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
@@ -17,6 +20,15 @@ class InventoryConfig(AppConfig):
     def ready(self) -> None:
         post_migrate.connect(install_triggers, sender=self)
         post_migrate.connect(make_cache_table, sender=self)
+        register(key_for_all_machines, Tags.security, deploy=True)
+
+
+def key_for_all_machines(**_: Any) -> list[CheckMessage]:
+    """A key of one machine's own signs out whoever comes to another one. SQLite lies on one machine anyway."""
+    if settings.KEY_IS_OF_THIS_MACHINE and connections["default"].vendor != "sqlite":
+        told = "SECRET_KEY is not set: this machine made one of its own, and what it signs no other machine believes."
+        return [Caution(told, hint="Give all machines the same SECRET_KEY.", id="inventory.W001")]
+    return []
 
 
 def appended_models(app: AppConfig) -> list[type[Model]]:

@@ -26,6 +26,15 @@ SQLITE_AWAY = frozenset({5, 6, 8, 10, 14})  # busy, locked, read-only, I/O error
 DISK_FULL_STATE = "53100"
 # Connection, resources, the operator's doing, lost to another transaction: all may be well the next time.
 AWAY_STATES = ("08", "53", "57", "40", "55P03")
+# Errors of the bucket by name: its library is there only where files lie in one. No connection, no answer in time.
+BUCKET_AWAY = frozenset(
+    {
+        "botocore.exceptions.ConnectionError",
+        "botocore.exceptions.HTTPClientError",
+        "s3transfer.exceptions.RetriesExceededError",
+    }
+)
+BUCKET_SAYS_NO = "botocore.exceptions.ClientError"
 RETRY_SECONDS = 30
 
 
@@ -33,6 +42,7 @@ class Kind(StrEnum):
     DEFECT = "defect"
     DATABASE_AWAY = "database_away"
     DISK_FULL = "disk_full"
+    FILES_AWAY = "files_away"
 
 
 @dataclass(frozen=True)
@@ -79,6 +89,13 @@ OF_KIND = {
         "Nothing was saved. What you typed is still in this browser: go back, and send it again later.",
         "Tell the owner of the lot now: until there is space again nothing can be kept.",
     ), "The disk of the server is full. Nothing was saved."),
+    Kind.FILES_AWAY: Words("files_away", "Photos and papers are away for a moment", (
+        "The place where the lot keeps its files did not answer. Nothing was half-done: what you sent was either kept "
+        "whole or not at all.",
+        "What you typed is still in this browser. Go back, wait a minute, look whether it is there, and send it again "
+        "if it is not.",
+        "If it goes on for longer than a few minutes, tell the owner of the lot.",
+    ), "The store of files did not answer. What was sent was kept whole or not at all: send it again, same key."),
 }  # fmt: skip
 
 
@@ -132,7 +149,7 @@ def answer(request: HttpRequest, words: Words, *, status: int) -> HttpResponse:
 def kind_of(problem: BaseException | None) -> Kind:
     """From the error or whatever led to it, whichever tells more."""
     kinds = {_kind(link) for link in _chain(problem)}
-    return next((kind for kind in (Kind.DISK_FULL, Kind.DATABASE_AWAY) if kind in kinds), Kind.DEFECT)
+    return next((kind for kind in (Kind.DISK_FULL, Kind.DATABASE_AWAY, Kind.FILES_AWAY) if kind in kinds), Kind.DEFECT)
 
 
 def _chain(problem: BaseException | None) -> Iterator[BaseException]:
@@ -144,6 +161,8 @@ def _chain(problem: BaseException | None) -> Iterator[BaseException]:
 
 
 def _kind(problem: BaseException) -> Kind:
+    if _is_of_bucket(problem):
+        return Kind.FILES_AWAY
     if isinstance(problem, OSError):
         return Kind.DISK_FULL if problem.errno in FULL else Kind.DEFECT
     if isinstance(problem, sqlite3.Error):
@@ -156,6 +175,13 @@ def _kind(problem: BaseException) -> Kind:
         return _away(state.startswith(AWAY_STATES) if state else _is_of_connection(problem))
     # Django's own: what it wraps says more, and says it above.
     return _away(problem.__cause__ is None and isinstance(problem, OperationalError | InterfaceError))
+
+
+def _is_of_bucket(problem: BaseException) -> bool:
+    names = {f"{kind.__module__}.{kind.__name__}" for kind in type(problem).__mro__}
+    if BUCKET_SAYS_NO in names:  # refused for want of a right is a defect, out of order is not
+        return bool(getattr(problem, "response", {}).get("ResponseMetadata", {}).get("HTTPStatusCode", 0) >= 500)
+    return bool(names & BUCKET_AWAY)
 
 
 def _is_of_connection(problem: BaseException) -> bool:

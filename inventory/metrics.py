@@ -23,7 +23,9 @@ SECONDS = Histogram(
     registry=OWN,
 )
 IN_FLIGHT = Gauge("lot_requests_in_flight", "Requests being answered now.", multiprocess_mode="livesum", registry=OWN)
-FAILURES = Counter("lot_failures", "Answers 500 and 503: defect, database_away, disk_full.", ["kind"], registry=OWN)
+FAILURES = Counter(
+    "lot_failures", "Answers 500 and 503: defect, database_away, disk_full, files_away.", ["kind"], registry=OWN
+)
 DATABASE_ERRORS = Counter("lot_database_errors", "Errors of the database that ended a request.", registry=OWN)
 REFUSALS = Counter("lot_refusals", "Acts and values that were refused, with a reason.", ["code"], registry=OWN)
 SIGN_IN_FAILURES = Counter("lot_sign_in_failures", "Tries to sign in that failed.", registry=OWN)

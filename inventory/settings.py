@@ -102,6 +102,7 @@ for folder in (DATA_DIR, DATA_DIR / "static", DATA_DIR / "media"):
 DEBUG = switch("DEBUG")
 HTTPS = switch("HTTPS")
 SECRET_KEY = secret_key(DATA_DIR)
+KEY_IS_OF_THIS_MACHINE = not text("SECRET_KEY")
 ALLOWED_HOSTS = several("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
 CSRF_TRUSTED_ORIGINS = several("CSRF_TRUSTED_ORIGINS")
 
@@ -216,6 +217,11 @@ STORAGES: dict[str, dict[str, Any]] = {
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 if MEDIA_BUCKET := text("MEDIA_BUCKET"):  # several web machines share photos and papers; django-storages[s3] is needed
+    try:
+        from boto3.s3.transfer import TransferConfig
+        from botocore.config import Config
+    except ImportError as problem:
+        raise ImproperlyConfigured("MEDIA_BUCKET needs the package django-storages[s3].") from problem
     STORAGES["default"] = {
         "BACKEND": "storages.backends.s3.S3Storage",
         "OPTIONS": {
@@ -223,6 +229,10 @@ if MEDIA_BUCKET := text("MEDIA_BUCKET"):  # several web machines share photos an
             "endpoint_url": text("MEDIA_ENDPOINT") or None,
             "region_name": text("MEDIA_REGION") or None,
             "file_overwrite": False,
+            "max_memory_size": 8 * 2**20,  # a clip that is read lies on the disk for the while, not in the memory
+            # A bucket that fell silent is given up soon, so that a page can say so.
+            "client_config": Config(connect_timeout=5, read_timeout=15, retries={"total_max_attempts": 2}),
+            "transfer_config": TransferConfig(use_threads=False),  # 8 MB of a clip in memory at a time
             "default_acl": None,  # private: every file is served by a view that asks who wants it
         },
     }

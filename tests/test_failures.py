@@ -5,7 +5,7 @@ import sqlite3
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from datetime import datetime
-from typing import Any
+from typing import Any, cast
 
 import psycopg
 import pytest
@@ -35,6 +35,17 @@ def of_sqlite(code: int) -> sqlite3.OperationalError:
     return problem
 
 
+def of_bucket(name: str) -> type[Exception]:
+    """As the library of the bucket names it, which need not be there."""
+    return type(f"A{name}", (type(name, (Exception,), {"__module__": "botocore.exceptions"}),), {})
+
+
+def said_by_bucket(status: int) -> Exception:
+    problem: Any = of_bucket("ClientError")(str(status))
+    problem.response = {"ResponseMetadata": {"HTTPStatusCode": status}}
+    return cast(Exception, problem)
+
+
 @pytest.mark.parametrize(
     ("problem", "kind"),
     [
@@ -50,6 +61,10 @@ def of_sqlite(code: int) -> sqlite3.OperationalError:
         (wrapped(OperationalError, psycopg.errors.DeadlockDetected("x")), Kind.DATABASE_AWAY),
         (wrapped(InterfaceError, psycopg.InterfaceError("the connection is closed")), Kind.DATABASE_AWAY),
         (wrapped(IntegrityError, psycopg.errors.UniqueViolation("x")), Kind.DEFECT),
+        (of_bucket("ConnectionError")("no route"), Kind.FILES_AWAY),
+        (of_bucket("HTTPClientError")("read timed out"), Kind.FILES_AWAY),
+        (said_by_bucket(503), Kind.FILES_AWAY),
+        (said_by_bucket(403), Kind.DEFECT),
         (ZeroDivisionError(), Kind.DEFECT),
         (None, Kind.DEFECT),
     ],

@@ -5,7 +5,10 @@ import runpy
 import pytest
 from django.conf import settings
 from django.core.management import get_commands
+from django.db import connections
+from pytest_django import Settings
 
+from inventory.apps import key_for_all_machines
 from inventory.logs import HidePrivateLinks
 
 
@@ -20,3 +23,16 @@ def test_gunicorn_writes_no_paths_and_serves_with_threads(monkeypatch: pytest.Mo
 
 def test_the_worker_is_the_one_that_says_that_it_is_there() -> None:
     assert get_commands()["db_worker"] == "inventory"
+
+
+def test_key_of_one_machine_is_told_before_there_are_several(
+    settings: Settings, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(connections["default"], "vendor", "postgresql")
+    settings.KEY_IS_OF_THIS_MACHINE = True
+    assert [told.id for told in key_for_all_machines()] == ["inventory.W001"]
+    settings.KEY_IS_OF_THIS_MACHINE = False
+    assert key_for_all_machines() == []
+    settings.KEY_IS_OF_THIS_MACHINE = True
+    monkeypatch.setattr(connections["default"], "vendor", "sqlite")
+    assert key_for_all_machines() == []

@@ -6,6 +6,7 @@ An upload itself is scaffolding and leaves no line in the log; what it becomes d
 import uuid
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import partial
 from typing import Any
 
 from django.db import transaction
@@ -13,12 +14,12 @@ from django.db import transaction
 from inventory.actions import filming, logbook, recording
 from inventory.actions.writing import add, again, change, locked, locked_lot
 from inventory.errors import NotFound, Refused, TooLate
-from inventory.models import Consignment, Upload
-from inventory.queries.media import bytes_held, bytes_sent, clips_alike, photos_with
+from inventory.models import Consignment, Upload, UploadPiece
+from inventory.queries.media import bytes_held, bytes_sent, clips_alike, photos_with, pieces_of
 from inventory.rules import media
-from inventory.rules.media import NO_SPOT, PIECE_BYTES, ClipKind, Spot, UploadKind
+from inventory.rules.media import NO_SPOT, ClipKind, Spot, UploadKind
 from inventory.rules.roles import Act, Actor, ActorKind, require
-from inventory.uploads import CleanClip, CleanPicture, pieces
+from inventory.uploads import CleanClip, CleanPicture, objects, pieces
 from inventory.uploads.room import refuse_full_disk
 
 
@@ -109,33 +110,28 @@ def receive_piece(code: uuid.UUID, *, offset: int, content: bytes, by: Actor, at
             got=row.received,
             mend=f"Go on at {row.received}.",
         )
-    _check_piece(row, offset=offset, size=len(content))
-    refuse_full_disk(len(content))  # others were promised the same room when this file was announced
-    pieces.write(row.code, offset=offset, content=content)  # on the disk before the row says so
+    media.check_piece(len(content), rest=row.total - offset, total=row.total, name=row.name)
+    _keep_piece(row, offset=offset, content=content)
     return change(row, received=offset + len(content), touched_at=at)
 
 
 def _is_here(row: Upload, *, offset: int, content: bytes) -> bool:
-    return offset + len(content) <= row.received and pieces.holds(row.code, offset=offset, content=content)
+    end = offset + len(content)
+    if end > row.received:
+        return False
+    if objects.in_use():
+        return objects.hold(pieces_of(row, start=offset, end=end), offset=offset, content=content)
+    return pieces.holds(row.code, offset=offset, content=content)
 
 
-def _check_piece(row: Upload, *, offset: int, size: int) -> None:
-    if not 0 < size <= PIECE_BYTES:
-        raise Refused(
-            "bad_piece",
-            f"A piece has 1 to {PIECE_BYTES} bytes, this one {size}.",
-            field="body",
-            got=size,
-            mend="Cut the file into smaller pieces.",
-        )
-    if offset + size > row.total:
-        raise Refused(
-            "beyond_total",
-            f"{row.name} was announced with {row.total} bytes; with this piece it would have {offset + size}.",
-            field="body",
-            got=offset + size,
-            mend="Give this upload up and send the file again.",
-        )
+def _keep_piece(row: Upload, *, offset: int, content: bytes) -> None:
+    """On the disk or in the bucket before the row says so; what is cut off between the two counts for nothing."""
+    if not objects.in_use():
+        refuse_full_disk(len(content))  # others were promised the same room when this file was announced
+        pieces.write(row.code, offset=offset, content=content)
+        return
+    name = objects.write(row.code, offset=offset, content=content)
+    add(UploadPiece(upload=row, offset=offset, size=len(content), name=name))
 
 
 @transaction.atomic
@@ -155,7 +151,7 @@ def finish_upload(code: uuid.UUID, *, made: CleanPicture | CleanClip, by: Actor,
     else:
         clip = filming.add_clip(stay.pk, clip=made, name=row.name, kind=row.clip_kind, **said)
         change(row, finished_at=at, clip=clip)
-    transaction.on_commit(lambda: pieces.remove(row.code))
+    _forget_pieces([row])
     return row
 
 
@@ -166,8 +162,8 @@ def drop_upload(code: uuid.UUID, *, by: Actor, at: datetime) -> None:
     row = _locked(code, by=by)
     if row.finished_at:
         raise TooLate("finished", f"{row.name} is kept since {row.finished_at:%Y-%m-%d}.", mend="Hide it instead.")
+    _forget_pieces([row])
     row.delete()
-    transaction.on_commit(lambda: pieces.remove(code))
 
 
 @transaction.atomic
@@ -177,21 +173,37 @@ def clear_uploads(older_than: timedelta, *, by: Actor, at: datetime) -> int:
     lot = locked_lot()
     since = at - older_than
     stale = Upload.objects.select_for_update().filter(finished_at__isnull=True, touched_at__lt=since).order_by("pk")
-    codes = [row.code for row in stale]
-    Upload.objects.filter(code__in=codes).delete()
-    if codes:
-        logbook.record("uploads.cleared", lot, by=by, at=at, count=len(codes))
-    transaction.on_commit(lambda: _clear_files(codes, since=since))
-    return len(codes)
+    rows = list(stale)
+    _forget_pieces(rows)
+    Upload.objects.filter(pk__in=[row.pk for row in rows]).delete()
+    if rows:
+        logbook.record("uploads.cleared", lot, by=by, at=at, count=len(rows))
+    transaction.on_commit(lambda: _clear_leftovers(since), robust=True)
+    return len(rows)
 
 
-def _clear_files(codes: list[uuid.UUID], *, since: datetime) -> None:
-    for code in codes:
-        pieces.remove(code)
-    going_on = {str(code) for code in Upload.objects.filter(finished_at__isnull=True).values_list("code", flat=True)}
+def _forget_pieces(rows: list[Upload]) -> None:
+    """Their pieces go when that is committed. What cannot be taken away then, `clear_uploads` takes another day."""
+    UploadPiece.objects.filter(upload__in=rows).delete()
+    for row in rows:
+        transaction.on_commit(partial(_remove, row.code), robust=True)
+
+
+def _remove(code: uuid.UUID) -> None:
+    pieces.remove(code)
+    if objects.in_use():
+        objects.remove(code)
+
+
+def _clear_leftovers(since: datetime) -> None:
+    """What lies about of uploads that are over: written by a request that was cut off, or not taken away by one."""
+    open_ones = Upload.objects.filter(finished_at__isnull=True).values_list("code", flat=True)
+    going_on = {str(code) for code in open_ones}
     for path in pieces.leftovers(older_than=since.timestamp()):
         if path.stem not in going_on:
             path.unlink(missing_ok=True)
+    if objects.in_use():
+        objects.remove_leftovers(but_of=going_on, older_than=since)
 
 
 def _mine(code: uuid.UUID, *, by: Actor) -> Upload:

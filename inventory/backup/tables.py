@@ -19,7 +19,10 @@ LEFT_OUT = {
     "axes": "wrong tries to sign in count for some minutes",
 }
 # Of these tables only some rows: the pieces of a file that has not come whole are no media yet.
-ONLY = {"inventory.upload": Q(finished_at__isnull=False)}
+ONLY = {
+    "inventory.upload": Q(finished_at__isnull=False),
+    "inventory.uploadpiece": Q(upload__finished_at__isnull=False),
+}
 
 
 @dataclass(frozen=True)

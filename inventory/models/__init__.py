@@ -28,7 +28,7 @@ from inventory.models.ledger import (
 )
 from inventory.models.listings import Listing
 from inventory.models.log import LogEntry
-from inventory.models.media import Clip, HiddenMedia, Photo, Upload
+from inventory.models.media import Clip, HiddenMedia, Photo, Upload, UploadPiece
 from inventory.models.messages import ConsignorQuestion, MailChoice, MailText, OutMessage, QuestionAnswer
 from inventory.models.outcomes import Disbursement, SaleOutcome, Settlement, SettlementLine, SettlementPayee
 from inventory.models.people import ApiToken, Consignor, StaffSession, User
@@ -136,6 +136,7 @@ __all__ = [
     "TrustMovement",
     "TyreRecord",
     "Upload",
+    "UploadPiece",
     "User",
     "Vehicle",
     "VehicleFeature",

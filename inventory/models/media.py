@@ -199,3 +199,32 @@ class Upload(models.Model):
     @property
     def is_whole(self) -> bool:
         return self.received == self.total
+
+
+class UploadPiece(models.Model):
+    """One piece of such a file where pieces are kept in a bucket: its place in the file, and its object there.
+
+    Only a piece that has a row counts; each object has a name of its own and is never written over.
+    """
+
+    upload = models.ForeignKey(Upload, on_delete=models.PROTECT, related_name="pieces")
+    offset = models.PositiveBigIntegerField()
+    size = models.PositiveIntegerField()
+    name = models.CharField(max_length=120)  # no file of the lot: a backup leaves it out
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["upload", "offset"],
+                name="uploadpiece_once_per_place",
+                violation_error_message="This piece is here already.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(size__gt=0),
+                name="uploadpiece_of_some_size",
+                violation_error_message="A piece has at least one byte.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.size} bytes at {self.offset}"

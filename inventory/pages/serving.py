@@ -2,7 +2,7 @@
 
 import io
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, BinaryIO
 
 from django.db.models.fields.files import FieldFile
@@ -10,6 +10,7 @@ from django.http import FileResponse, HttpRequest, HttpResponse, HttpResponseBas
 from django.utils.http import content_disposition_header
 
 from inventory.errors import NotFound
+from inventory.uploads import part_of
 
 # For what came from outside: should a browser ever take it for a page, it is one without scripts, forms and origin.
 SANDBOX = "sandbox; default-src 'none'; img-src 'self'; media-src 'self'; style-src 'unsafe-inline'"
@@ -45,8 +46,12 @@ def disposition(name: str, *, saved: bool = False) -> str:
 
 def opened(field: FieldFile) -> Any:
     """The stored file, open for reading; one that is lost is not there."""
+    return _found(field, lambda: field.open("rb"))
+
+
+def _found(field: FieldFile, read: Callable[[], Any]) -> Any:
     try:
-        return field.open("rb")
+        return read()
     except FileNotFoundError as problem:
         raise NotFound("not_found", "The file is not there any more.", got=field.name) from problem
 
@@ -100,8 +105,7 @@ def clip(request: HttpRequest, field: FieldFile, *, size: int, sha256: str, cont
     }  # fmt: skip
     if asked and last < first:
         return HttpResponse(status=416, headers={**headers, "Content-Range": f"bytes */{size}"})
-    file = opened(field)
-    file.seek(first)
+    file = _found(field, lambda: part_of(field.storage, str(field.name), first=first, last=last))
     answer = FileResponse(Stretch(file, length=last - first + 1), status=206 if asked else 200)
     return _with(
         answer,

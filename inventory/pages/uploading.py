@@ -18,7 +18,7 @@ from inventory.actions.uploading import Sending
 from inventory.errors import NotAllowed, NotFound, Refused, TooLate
 from inventory.forms.media import SendingForm
 from inventory.pages.access import StaffRequest, staff_page
-from inventory.queries.media import upload_of
+from inventory.queries.media import arrived, upload_of
 from inventory.queries.pricing_desk import stay_by_number
 from inventory.rules.media import PIECE_BYTES, ClipKind
 from inventory.rules.roles import Act
@@ -75,8 +75,8 @@ def _finished(request: StaffRequest, row: Any) -> Any:
     """The upload, finished if its last byte has come. Decoding takes a while: it is done before any row is locked."""
     if row.finished_at or not row.is_whole:
         return row
-    made = assembled(row.code, kind=row.kind, name=row.name, sha256=row.sha256)
-    return uploading.finish_upload(row.code, made=made, by=request.actor, at=timezone.now())
+    with assembled(arrived(row)) as made:
+        return uploading.finish_upload(row.code, made=made, by=request.actor, at=timezone.now())
 
 
 def _answer(row: Any, *, status: int = 200) -> JsonResponse:

@@ -9,8 +9,9 @@ from django.db.models.fields.files import FieldFile
 
 from inventory.errors import NotFound
 from inventory.models import Clip, Consignment, Photo, Upload
+from inventory.rules.media import PIECE_BYTES
 from inventory.rules.roles import Act, Actor, require
-from inventory.uploads import CleanPicture
+from inventory.uploads import Arrived, CleanPicture, Piece
 
 
 @dataclass(frozen=True)
@@ -119,6 +120,18 @@ def upload_of(code: uuid.UUID, *, by: Actor) -> Upload:
     if row is None:
         raise _nothing("upload", code)
     return row
+
+
+def arrived(row: Upload) -> Arrived:
+    """What is known of an upload whose last byte has come, and where its pieces lie in a bucket."""
+    return Arrived(row.code, row.kind, row.name, row.total, row.sha256, tuple(pieces_of(row, start=0, end=row.total)))
+
+
+def pieces_of(row: Upload, *, start: int, end: int) -> list[Piece]:
+    """The pieces in a bucket that hold these bytes, in order; none where pieces are kept on the disk."""
+    rows = row.pieces.filter(offset__lt=end, offset__gt=start - PIECE_BYTES).order_by("offset")
+    found = [Piece(one.offset, one.size, one.name) for one in rows]
+    return [piece for piece in found if piece.end > start]
 
 
 def _nothing(what: str, code: uuid.UUID) -> NotFound:

@@ -15,6 +15,7 @@ OPEN_UPLOADS = 40  # of one person at a time
 DAY_BYTES = 20 * 2**30  # photos and clips of one person in 24 hours: the clips of some ten stays
 DAY = timedelta(days=1)
 PIECE_BYTES = 2 * 2**20
+MOST_PIECES = 2000  # of one file: in a bucket each is an object that is written, read and deleted by itself
 STALE_DAYS = 7
 
 
@@ -79,6 +80,34 @@ def check_size(size: int, *, kind: str, name: str) -> None:
             got=name,
             mend=_MEND[UploadKind(kind)],
         )
+
+
+def check_piece(size: int, *, rest: int, total: int, name: str) -> None:
+    """Refuse a piece that is empty, too large, beyond the end, or so small that the file would fall into too many.
+
+    `rest` is what has not come yet, in bytes. The last piece may be as small as it comes.
+    """
+    least = -(-total // MOST_PIECES)
+    if not 0 < size <= PIECE_BYTES:
+        raise _bad_piece(f"A piece has 1 to {PIECE_BYTES} bytes, this one {size}.", size=size, mend="smaller")
+    if size > rest:
+        raise Refused(
+            "beyond_total",
+            f"{name} was announced with {total} bytes; with this piece it would have {total - rest + size}.",
+            field="body",
+            got=total - rest + size,
+            mend="Give this upload up and send the file again.",
+        )
+    if size < min(least, rest):
+        raise _bad_piece(
+            f"A piece of {name} has at least {least} bytes, but for the last; this one {size}.",
+            size=size,
+            mend="larger",
+        )
+
+
+def _bad_piece(message: str, *, size: int, mend: str) -> Refused:
+    return Refused("bad_piece", message, field="body", got=size, mend=f"Cut the file into {mend} pieces.")
 
 
 def check_room(held: int, *, more: int) -> None:

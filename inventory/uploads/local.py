@@ -1,11 +1,13 @@
-"""A stored file where code needs a path: as it lies on this disk, else a copy for the while."""
+"""Stored files where code needs a path or a part: as they lie on this disk, else as they are fetched."""
 
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import NamedTemporaryFile
+from typing import Any
 
+from django.core.files.storage import Storage
 from django.db.models.fields.files import FieldFile
 
 
@@ -24,3 +26,20 @@ def on_disk(field: FieldFile) -> Iterator[Path]:
             shutil.copyfileobj(stored, copy)
         copy.flush()
         yield Path(copy.name)
+
+
+def part_of(storage: Storage, name: str, *, first: int, last: int) -> Any:
+    """The stored bytes from one place to another, to be read and closed. Raises FileNotFoundError.
+
+    Of a bucket only these are fetched, as they are read: who plays a clip asks for parts of it again and again.
+    Elsewhere the file is open where they begin, and does not end with them.
+    """
+    bucket = getattr(storage, "bucket", None)
+    if bucket is None:
+        file = storage.open(name)
+        file.seek(first)
+        return file
+    try:
+        return bucket.Object(name).get(Range=f"bytes={first}-{last}")["Body"]
+    except bucket.meta.client.exceptions.NoSuchKey as problem:
+        raise FileNotFoundError(name) from problem

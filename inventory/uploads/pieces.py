@@ -67,3 +67,10 @@ class Whole(File[bytes]):
         super().__init__(opened, name=name)
         if self._second != path:
             self.temporary_file_path = lambda: str(self._second)
+        self._made = self._second if self._second != path else None
+
+    def close(self) -> None:
+        """A storage that keeps files elsewhere has copied it: the second name goes."""
+        super().close()
+        if self._made is not None:
+            self._made.unlink(missing_ok=True)

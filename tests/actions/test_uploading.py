@@ -16,7 +16,7 @@ from inventory.actions import filming, recording, uploading
 from inventory.actions.uploading import Sending
 from inventory.errors import NotAllowed, NotFound, Refused, TooLate
 from inventory.models import Clip, Consignment, LogEntry, Photo, Upload
-from inventory.queries.media import bytes_sent
+from inventory.queries.media import arrived, bytes_sent
 from inventory.rules import media as rules
 from inventory.rules.media import Spot
 from inventory.rules.roles import Actor
@@ -54,8 +54,8 @@ def send(row: Upload, content: bytes, *, by: Actor, at: datetime, piece: int = 1
     """All pieces from where it stands, and the end of it."""
     for offset in range(row.received, len(content), piece):
         row = uploading.receive_piece(row.code, offset=offset, content=content[offset : offset + piece], by=by, at=at)
-    made = assembled(row.code, kind=row.kind, name=row.name, sha256=row.sha256)
-    return uploading.finish_upload(row.code, made=made, by=by, at=at)
+    with assembled(arrived(row)) as made:
+        return uploading.finish_upload(row.code, made=made, by=by, at=at)
 
 
 def on_disk(folder: Path) -> list[str]:

@@ -33,6 +33,17 @@ def test_room_and_open_uploads_are_held_at_their_bounds() -> None:
         media.check_open_uploads(40)
 
 
+def test_file_falls_into_2000_pieces_at_most() -> None:
+    whole = 300 * 2**20
+    least = 157_287  # 314,572,800 / 2,000 = 157,286.4
+    media.check_piece(least, rest=whole, total=whole, name="walk.mov")
+    media.check_piece(1, rest=1, total=whole, name="walk.mov")
+    with pytest.raises(Refused, match="has at least 157287 bytes") as refusal:
+        media.check_piece(least - 1, rest=whole, total=whole, name="walk.mov")
+    assert (refusal.value.code, refusal.value.got) == ("bad_piece", least - 1)
+    assert "larger pieces" in str(refusal.value)
+
+
 def test_a_day_of_one_person_and_the_disk_have_an_end() -> None:
     media.check_day(20 * 2**30 - 1, more=1)
     media.check_disk(2**30 + 1, more=1, least=2**30)
