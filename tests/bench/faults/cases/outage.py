@@ -52,8 +52,8 @@ class Payer(Thread):
 
 
 def database_gone(house: House) -> Iterator[Row]:
-    forget_tasks()
     stays = [build.consignment(State.SOLD, at=timezone.now()) for _ in range(PAYERS)]
+    forget_tasks()
     house.serve()
     worker, mailer = house.manage("db_worker", "--interval", "0.2"), house.manage("mail", "--loop")
     payers = [Payer(house, stay) for stay in stays]
