@@ -30,6 +30,7 @@ from inventory.errors import Refused
 from inventory.models import BuyerPayment, Consignment, Settlement
 from inventory.queries import facts, trust
 from inventory.queries.settlements import payees_of
+from inventory.queries.trust_open import open_stays
 from inventory.rules.money import total
 from inventory.rules.trust import Account
 from tests import build
@@ -71,6 +72,10 @@ class TrustMachine(RuleBasedStateMachine):
         self.undo.__enter__()
 
     def teardown(self) -> None:
+        """Whatever happened, the sums in the database find the open books. Once a history, since it reads all."""
+        on = trade_day(AT)
+        books = trust.ledgers_of(Consignment.objects.all(), until=on)
+        assert set(open_stays(on=on)) == {stay_id for stay_id, ledger in books.items() if not ledger.is_closed}
         transaction.set_rollback(True)
         self.undo.__exit__(None, None, None)
 

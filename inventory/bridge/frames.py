@@ -1,6 +1,7 @@
 """Rows of the history become the frame that `valuation` reads; floats become money."""
 
-from collections.abc import Iterable, Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -9,6 +10,7 @@ import pandas as pd
 
 from inventory.rules.modifications import kind_of
 from inventory.rules.money import round_money
+from inventory.rules.words import ModificationKind
 from valuation.schema import MODIFICATION_KINDS, mods_column
 
 PLAIN = (
@@ -21,21 +23,23 @@ NUMBERS = frozenset({"year", "mileage", "condition_low", "condition_high", "orig
 
 def frame_of(rows: Iterable[Mapping[str, Any]]) -> pd.DataFrame:
     """Rows in the columns of the history (each may be missing) as the frame that `valuation` checks."""
-    frame = pd.DataFrame([_frame_row(row) for row in rows], columns=[*PLAIN, *map(mods_column, MODIFICATION_KINDS)])
+    some = list(rows)
+    plain = {name: [_cell(name, row.get(name)) for row in some] for name in PLAIN}
+    frame = pd.DataFrame({**plain, **_counted([row.get("modifications") for row in some])})
     for name in [*NUMBERS, *map(mods_column, MODIFICATION_KINDS)]:
         frame[name] = pd.to_numeric(frame[name])
     return frame
 
 
-def _frame_row(row: Mapping[str, Any]) -> dict[str, Any]:
-    plain = {name: _cell(name, row.get(name)) for name in PLAIN}
-    said = row.get("modifications")
-    kinds = None if said is None else [kind_of(str(text)) for text in said]
-    counts = {
-        mods_column(kind): None if kinds is None else sum(1 for said_kind in kinds if said_kind == kind)
+def _counted(told: Sequence[Sequence[Any] | None]) -> dict[str, list[int | None]]:
+    """How many modifications of each kind; what many rows say alike is understood once."""
+    texts = {str(text) for said in told if said for text in said}
+    kinds = {text: kind_of(text) for text in texts}
+    counts = [None if said is None else Counter(kinds[str(text)] for text in said) for said in told]
+    return {
+        mods_column(kind): [None if found is None else found[ModificationKind(kind)] for found in counts]
         for kind in MODIFICATION_KINDS
     }
-    return plain | counts
 
 
 def _cell(name: str, value: Any) -> Any:

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from inventory.forms.fields import DayInput, chosen
+from inventory.forms.known import KnownConsignorForm
 from inventory.rules.states import State
 from inventory.rules.words import BuildClass, IdentityKind, OdometerStatus, TitleBrand
 
@@ -24,7 +25,7 @@ class LotSearch(forms.Form):
     gone = forms.BooleanField(label="Also vehicles that have left", required=False)
 
 
-class ArrivalForm(forms.Form):
+class ArrivalForm(KnownConsignorForm):
     """What is known when a vehicle comes, or is booked to come. Empty means not known."""
 
     vin = forms.CharField(
@@ -70,7 +71,6 @@ class ArrivalForm(forms.Form):
     )
     booked_only = forms.BooleanField(label="Booked only, not here yet", required=False)
     arrived_on = DayInput(label="Arrived on", help_text="Empty means today.", required=False)
-    consignor_id = forms.TypedChoiceField(label="Known consignor", required=False, coerce=int, empty_value=None)
     consignor_name = forms.CharField(label="Name of a new consignor", required=False, max_length=120)
     consignor_email = forms.EmailField(label="E-mail", required=False, max_length=254)
     consignor_phone = forms.CharField(
@@ -84,23 +84,12 @@ class ArrivalForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 3}),
     )
 
-    def __init__(self, *args: Any, consignors: list[tuple[int, str]], **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        known = self.fields["consignor_id"]
-        known.choices = [("", "A new one, given below"), *consignors]  # type: ignore[attr-defined]
+    NEW = "A new one, given below"
+    NOBODY = "Choose a known consignor above, or give the name of a new one."
+    NEW_FIELDS = ("consignor_name", "consignor_email", "consignor_phone")
 
     def clean(self) -> dict[str, Any]:
-        given = self.cleaned_data
-        self._one_consignor(given)
+        given = super().clean()
         if given.get("booked_only") and given.get("arrived_on"):
             self.add_error("arrived_on", "A vehicle that is only booked has not arrived. Leave the date empty.")
         return given
-
-    def _one_consignor(self, given: dict[str, Any]) -> None:
-        if {"consignor_id", "consignor_name"} & set(self.errors):
-            return
-        new = [name for name in ("consignor_name", "consignor_email", "consignor_phone") if given.get(name)]
-        if given.get("consignor_id") is None and not given.get("consignor_name"):
-            self.add_error("consignor_name", "Choose a known consignor above, or give the name of a new one.")
-        elif given.get("consignor_id") is not None and new:
-            self.add_error("consignor_id", "A known consignor is chosen and a new one is given. Keep one of the two.")

@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from inventory.forms.fields import DayInput, MoneyInput, OnceKey, chosen
+from inventory.forms.known import KnownConsignorForm
 from inventory.forms.media import PicturesField, SeveralFiles
 from inventory.forms.terms import TermsForm
 from inventory.forms.versioned import SeenForm, VersionedForm
@@ -23,6 +24,7 @@ ORIGINALITY_HELP = (
 TOP_HELP = "Empty where one figure is told."
 Groups = tuple[tuple[str, tuple[str, ...]], ...]
 PERSON = ("consignor_id", "name", "phone", "email")
+WHOSE = ("known", *PERSON)
 
 
 class ProspectSearch(forms.Form):
@@ -107,8 +109,7 @@ class ToldForm(SeenForm):
         return {**said, "kinds": tuple(said["kinds"]), "cut": tuple(said["cut"])}
 
 
-class NewProspectForm(ToldForm):
-    consignor_id = forms.TypedChoiceField(label="Known consignor", required=False, coerce=int, empty_value=None)
+class NewProspectForm(KnownConsignorForm, ToldForm):
     name = forms.CharField(
         label="Name", required=False, max_length=120, help_text="Whoever is known by this phone or e-mail is found."
     )
@@ -116,21 +117,11 @@ class NewProspectForm(ToldForm):
     email = forms.EmailField(label="E-mail", required=False, max_length=254)
     client_key = OnceKey()
 
-    GROUPS = (("Whose it is", PERSON), *ToldForm.GROUPS)
+    GROUPS = (("Whose it is", WHOSE), *ToldForm.GROUPS)
 
-    def __init__(self, *args: Any, consignors: list[tuple[int, str]], **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        known = self.fields["consignor_id"]
-        known.choices = [("", "Somebody else, given here"), *consignors]  # type: ignore[attr-defined]
-
-    def clean(self) -> dict[str, Any]:
-        given = self.cleaned_data
-        by_name = [name for name in PERSON[1:] if given.get(name)]
-        if given.get("consignor_id") is None and not given.get("name") and "name" not in self.errors:
-            self.add_error("name", "Choose a known consignor, or give the owner's name.")
-        elif given.get("consignor_id") is not None and by_name:
-            self.add_error("consignor_id", "A known consignor is chosen and somebody is given. Keep one of the two.")
-        return given
+    NEW = "Somebody else, given here"
+    NOBODY = "Choose a known consignor, or give the owner's name."
+    NEW_FIELDS = ("name", "phone", "email")
 
     def person(self) -> dict[str, Any]:
         return {name: self.cleaned_data[name] for name in PERSON}

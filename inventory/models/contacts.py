@@ -1,10 +1,12 @@
 """People who are not consignors (yet), and what was said between them and the lot."""
 
 from django.db import models
+from django.db.models.functions import Lower
 
 from inventory.models.consignments import Consignment
 from inventory.models.fields import WordField, client_key_field, code_field, within
 from inventory.models.people import Consignor
+from inventory.models.phones import phone_tail
 from inventory.rules.floor_words import Direction, NoteWay
 
 
@@ -37,7 +39,12 @@ class Contact(models.Model):
                 violation_error_message="Nobody is a double of themselves.",
             ),
         ]
-        indexes = [models.Index(fields=["name", "id"], name="contact_by_name")]
+        indexes = [
+            models.Index(fields=["name", "id"], name="contact_by_name"),
+            models.Index(Lower("name"), name="contact_by_lower_name"),
+            models.Index(Lower("email"), name="contact_by_lower_email"),
+            models.Index(phone_tail("phone"), name="contact_by_phone_tail"),
+        ]
 
     def __str__(self) -> str:
         return self.name

@@ -4,7 +4,7 @@ from typing import Self
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models.functions import Upper
+from django.db.models.functions import Concat, Upper
 
 from inventory.models.base import Appended, AppendedQuerySet
 from inventory.models.consignments import Consignment
@@ -30,6 +30,8 @@ from inventory.rules.words import (
     WithdrawalReason,
 )
 
+SEAM = models.Value("\n")  # stands in no word that is looked for
+
 
 class SaleOutcomeQuerySet(AppendedQuerySet["SaleOutcome"]):
     def ends(self) -> Self:
@@ -42,6 +44,14 @@ class SaleOutcomeQuerySet(AppendedQuerySet["SaleOutcome"]):
 
     def for_fit(self) -> Self:
         return self.live().filter(result=Result.SOLD, arms_length=True)
+
+    def naming(self, word: str) -> Self:
+        """Those with a word in make, model or stock number, at the end of the VIN, or as the year."""
+        found = models.Q(make__icontains=word) | models.Q(model__icontains=word)
+        found |= models.Q(stock_number__icontains=word) | models.Q(vin__iendswith=word)
+        held = models.Q(sought__contains=Upper(models.Value(word)))
+        year = word.isascii() and word.isdigit() and len(word) == 4
+        return self.filter(held & found | models.Q(year=int(word)) if year else held & found)
 
 
 class SaleOutcome(Appended):
@@ -96,6 +106,11 @@ class SaleOutcome(Appended):
     content_hash = models.CharField(max_length=64, blank=True)  # of an imported row, to know it again
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
+    sought = models.GeneratedField(  # one column to look through: the case of four took six times as long
+        expression=Upper(Concat("make", SEAM, "model", SEAM, "stock_number", SEAM, "vin")),
+        output_field=models.TextField(),
+        db_persist=True,
+    )
 
     objects = SaleOutcomeQuerySet.as_manager()  # type: ignore[misc]
 

@@ -2,8 +2,10 @@
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
+from django.db.models.functions import Lower
 
 from inventory.models.fields import WordField, code_field, within
+from inventory.models.phones import phone_tail
 from inventory.rules.roles import STAFF_ROLES, Actor, ActorKind, Role
 
 
@@ -120,6 +122,11 @@ class Consignor(models.Model):
                 name="consignor_one_is_the_lot",
                 violation_error_message="The lot is among the consignors already.",
             ),
+        ]
+        indexes = [
+            models.Index(Lower("name"), name="consignor_by_lower_name"),
+            models.Index(Lower("email"), name="consignor_by_lower_email"),
+            models.Index(phone_tail("phone"), name="consignor_by_phone_tail"),
         ]
 
     def __str__(self) -> str:

@@ -13,7 +13,7 @@ from inventory.forms.elsewhere import CorrectionForm, DropForm, ElsewhereForm, E
 from inventory.pages.access import StaffRequest, attempt, staff_page
 from inventory.pages.import_flow import TOLD, look, rejects_of, send
 from inventory.queries import elsewhere as queries
-from inventory.queries.pricing_desk import fit_of_the_desk
+from inventory.queries.pricing_desk import fits_in_short
 from inventory.rules.roles import Act
 from inventory.sheets import ELSEWHERE, Elsewhere
 from inventory.sheets.serials import vin_remarks
@@ -25,7 +25,7 @@ def elsewhere(request: StaffRequest) -> HttpResponse:
     search = ElsewhereSearch(request.GET)
     text = search.cleaned_data["q"] if search.is_valid() else ""
     piece = queries.sales_piece(text, place=request.GET.get("place", ""))
-    shown = {"search": search, "text": text, "piece": piece, "told": queries.standing(fit_of_the_desk())}
+    shown = {"search": search, "text": text, "piece": piece, "told": queries.standing(fits_in_short().first())}
     return render(request, "inventory/elsewhere/page.html", shown)
 
 

@@ -12,6 +12,7 @@ from inventory.actions import intake
 from inventory.actions.intake import Arrival
 from inventory.forms.lot import ArrivalForm, LotSearch
 from inventory.pages.access import StaffRequest, attempt, staff_page
+from inventory.pages.choosing import choices_of
 from inventory.queries import consents
 from inventory.queries import lot as queries
 from inventory.queries.facts import the_lot
@@ -59,7 +60,7 @@ def _query_without_page(request: StaffRequest) -> str:
 
 @staff_page(Act.LOG_VEHICLE)
 def log_vehicle(request: StaffRequest) -> HttpResponse:
-    form = ArrivalForm(request.POST or None, consignors=queries.consignor_choices())
+    form = ArrivalForm(request.POST or None, consignors=choices_of(request.POST))
     if form.is_valid():
         arrival = Arrival(**form.cleaned_data)
         stay = attempt(form, lambda: intake.log_vehicle(arrival, by=request.actor, at=timezone.now()))

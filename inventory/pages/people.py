@@ -79,7 +79,7 @@ def correct_person(request: StaffRequest, kind: str, code: uuid.UUID) -> HttpRes
 def _show(request: StaffRequest, who: Person, *, failed: NoteForm | None = None) -> HttpResponse:
     page = person_page.page_of(who)
     form = failed or NoteForm(stays=person_page.stay_choices(who), auto_id="note-%s")
-    doubles = directory.doubles_of(who.kind).get(who.row.pk, ())
+    doubles = directory.doubles_of(who.kind, of=[who.row.pk]).get(who.row.pk, ())
     context = {
         "who": who, "page": page, "events": Paginator(page.events, EVENTS_A_PAGE).get_page(request.GET.get("page")),
         "note_form": form, "doubles": doubles,

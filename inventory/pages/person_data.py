@@ -46,7 +46,7 @@ def _choose(request: StaffRequest, who: Person) -> HttpResponse:
     search.is_valid()  # what does not fit finds nobody
     text = search.cleaned_data.get("q", "")
     found = [row for row in directory.look_up(who.kind, text=text) if row.pk != who.row.pk]
-    likely = directory.doubles_of(who.kind).get(who.row.pk, ())
+    likely = directory.doubles_of(who.kind, of=[who.row.pk]).get(who.row.pk, ())
     context = {"who": who, "text": text, "found": found, "likely": likely}
     return render(request, "inventory/people/merge_choose.html", context)
 

@@ -21,8 +21,8 @@ from inventory.forms import prospects as forms
 from inventory.forms.terms import PriceForm
 from inventory.pages import serving
 from inventory.pages.access import StaffRequest, attempt, staff_page
+from inventory.pages.choosing import choices_of
 from inventory.queries import vehicles_to_come as queries
-from inventory.queries.lot import consignor_choices
 from inventory.queries.terms import begun_with
 from inventory.rules.roles import Act
 from inventory.uploads import uploaded_picture
@@ -42,7 +42,7 @@ def prospects(request: StaffRequest) -> HttpResponse:
 @staff_page(Act.KEEP_PROSPECTS)
 def new_prospect(request: StaffRequest) -> HttpResponse:
     form = forms.NewProspectForm(
-        request.POST or None, consignors=consignor_choices(), staff=queries.staff_choices(),
+        request.POST or None, consignors=choices_of(request.POST), staff=queries.staff_choices(),
         initial={"brought_in_by": request.actor.id},
     )  # fmt: skip
     if form.is_valid():

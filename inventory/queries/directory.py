@@ -2,19 +2,21 @@
 
 import uuid
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from django.core.paginator import Page, Paginator
-from django.db.models import CharField, Count, Func, Q, QuerySet, TextField, Value
-from django.db.models.functions import Lower, Right
+from django.db.models import CharField, Count, Q, QuerySet, Value
+from django.db.models.functions import Lower
 
 from inventory.models import Consignment, Consignor, Contact, PersonNote
+from inventory.models.phones import bare_phone, phone_tail
 from inventory.queries.persons import CONSIGNORS, CONTACTS, KINDS
-from inventory.queries.phones import bare_phone
-from inventory.rules.people import LEAST_DIGITS, Double, Known, likely_doubles
+from inventory.rules.people import Double, Known, likely_doubles
 
 PER_PAGE = 30
+LONGEST_KEY = 18  # digits of a key that the database can hold
 
 
 @dataclass(frozen=True)
@@ -44,9 +46,9 @@ class Entry:
 
 def people_page(wanted: Wanted, *, number: str) -> Page[Any]:
     """One page of the directory, with entries in place of keys; a constant number of queries."""
-    doubles = {kind: doubles_of(kind) for kind in KINDS}
+    only = {kind: set(doubles_of(kind)) for kind in KINDS} if wanted.only_doubles else {}
     parts = [
-        _found(_model(kind), wanted=wanted, only=set(doubles[kind]) if wanted.only_doubles else None)
+        _found(_model(kind), wanted=wanted, only=only.get(kind))
         .annotate(kind=Value(kind, output_field=CharField()), sort=Lower("name"))
         .order_by()
         .values("kind", "pk", "sort")
@@ -55,26 +57,68 @@ def people_page(wanted: Wanted, *, number: str) -> Page[Any]:
     ]
     listed = parts[0] if len(parts) == 1 else parts[0].union(parts[1], all=True)
     page: Page[Any] = Paginator(listed.order_by("sort", "kind", "pk"), PER_PAGE).get_page(number)
-    page.object_list = _entries(list(page.object_list), doubles=doubles)
+    page.object_list = _entries(list(page.object_list))
     return page
 
 
-def doubles_of(kind: str) -> dict[int, tuple[tuple[uuid.UUID, Double], ...]]:
-    """Of one kind: by key, who else may be the same person. Only rows that share a key with another are read."""
+Doubles = dict[int, tuple[tuple[uuid.UUID, Double], ...]]
+
+
+def doubles_of(kind: str, *, of: Sequence[int] | None = None) -> Doubles:
+    """By key, who else of a kind may be the same person: of some rows, or of all. Two queries.
+
+    Only rows that share a key with one of these, or with any other, are read.
+    """
     rows = _keyed(_live(_model(kind)))
-    shared = Q(pk__in=[])
-    for key in ("low_name", "low_email", "tail"):
-        twice = rows.exclude(**{key: ""}).order_by().values(key).annotate(rows_with=Count("pk")).filter(rows_with__gt=1)
-        shared |= Q(**{f"{key}__in": twice.values(key)})
+    shared = _shared(rows) if of is None else _shared_with(rows.filter(pk__in=of))
     found = list(rows.filter(shared).values_list("pk", "code", "name", "email", "phone"))
     codes = {pk: code for pk, code, *_ in found}
     alike = likely_doubles(Known(pk, name, email, phone) for pk, _, name, email, phone in found)
-    return {pk: tuple((codes[other.pk], other) for other in others) for pk, others in alike.items()}
+    told = alike if of is None else {pk: alike[pk] for pk in of if pk in alike}
+    return {pk: tuple((codes[other.pk], other) for other in others) for pk, others in told.items()}
+
+
+KEYS = ("low_name", "low_email", "phone_tail")
+
+
+def _shared(rows: QuerySet[Any]) -> Q:
+    """Whatever key more than one row has."""
+    shared = Q(pk__in=[])
+    for key in KEYS:
+        twice = rows.exclude(**{key: ""}).order_by().values(key).annotate(rows_with=Count("pk")).filter(rows_with__gt=1)
+        shared |= Q(**{f"{key}__in": twice.values(key)})
+    return shared
+
+
+def _shared_with(rows: QuerySet[Any]) -> Q:
+    """The keys of these rows, looked up by indexes."""
+    shared = Q(pk__in=[])
+    for key, values in zip(KEYS, zip(*rows.values_list(*KEYS), strict=True), strict=False):
+        shared |= Q(**{f"{key}__in": {value for value in values if value}})
+    return shared
 
 
 def look_up(kind: str, *, text: str, most: int = 20) -> list[Any]:
     """A few of one kind by words or digits, to choose a double from."""
     return list(_found(_model(kind), wanted=Wanted(text=text), only=None).order_by("name", "pk")[:most]) if text else []
+
+
+def consignor_choices(*, text: str, chosen: str, most: int = 20) -> list[tuple[int, str]]:
+    """The first consignors that a word fits, and the one chosen already; all of them where they are as few.
+
+    The end of the number tells two of one name apart. Text comes as it was sent.
+    """
+    sought = text.replace("\x00", "").strip()
+    rows = (
+        look_up(CONSIGNORS, text=sought, most=most)
+        if sought
+        else list(_live(Consignor).order_by("name", "pk")[: most + 1])
+    )
+    found = {row.pk: row for row in rows if sought or len(rows) <= most}
+    if chosen.isascii() and chosen.isdigit() and len(chosen) <= LONGEST_KEY and int(chosen) not in found:
+        found |= {row.pk: row for row in _live(Consignor).filter(pk=int(chosen))}
+    told = ((row, row.phone or row.email) for row in found.values())
+    return [(row.pk, f"{row.name} ({reached})" if reached else row.name) for row, reached in told]
 
 
 def _model(kind: str) -> Any:
@@ -87,12 +131,10 @@ def _live(model: Any) -> QuerySet[Any]:
 
 
 def _keyed(rows: QuerySet[Any]) -> QuerySet[Any]:
-    keyed: QuerySet[Any] = rows.annotate(low_name=Lower("name"), low_email=Lower("email"), tail=_tail())
+    keyed: QuerySet[Any] = rows.annotate(
+        low_name=Lower("name"), low_email=Lower("email"), phone_tail=phone_tail("phone")
+    )
     return keyed
-
-
-def _tail() -> Func:
-    return Right(bare_phone("phone"), LEAST_DIGITS, output_field=TextField())
 
 
 def _found(model: Any, *, wanted: Wanted, only: set[int] | None) -> QuerySet[Any]:
@@ -107,12 +149,13 @@ def _found(model: Any, *, wanted: Wanted, only: set[int] | None) -> QuerySet[Any
     return rows
 
 
-def _entries(keys: list[dict[str, Any]], *, doubles: dict[str, Any]) -> list[Entry]:
+def _entries(keys: list[dict[str, Any]]) -> list[Entry]:
     ids = {kind: [key["pk"] for key in keys if key["kind"] == kind] for kind in KINDS}
     rows: dict[tuple[str, int], Any] = {
         **{(CONSIGNORS, row.pk): row for row in Consignor.objects.filter(pk__in=ids[CONSIGNORS])},
         **{(CONTACTS, row.pk): row for row in Contact.objects.select_related("consignor").filter(pk__in=ids[CONTACTS])},
     }
+    doubles = {kind: doubles_of(kind, of=ids[kind]) for kind in KINDS}
     vehicles, notes = _vehicles(ids[CONSIGNORS]), _notes(ids)
     return [
         Entry(

@@ -14,7 +14,6 @@ from inventory.errors import NotFound
 from inventory.models import (
     AskChange,
     Consignment,
-    Consignor,
     Deal,
     IdentityNumber,
     IntakeInspection,
@@ -26,8 +25,8 @@ from inventory.models import (
     Terms,
     TitlePaper,
 )
+from inventory.models.phones import bare_phone
 from inventory.queries.flags import flagged_stays
-from inventory.queries.phones import bare_phone
 from inventory.rules import identity, money
 from inventory.rules.people import sought_digits
 from inventory.rules.roles import Act, Actor, may
@@ -365,10 +364,3 @@ def tallies() -> list[Tally]:
     counted = Consignment.objects.still_here().order_by().values_list("state").annotate(count=Count("pk"))
     of = dict(counted)
     return [Tally(state.value, state.label, of[state]) for state in State if state in of]
-
-
-def consignor_choices() -> list[tuple[int, str]]:
-    """Known consignors as a form offers them; the end of the number tells two of one name apart."""
-    live = Consignor.objects.filter(is_lot=False, merged_into__isnull=True, erased_at__isnull=True)
-    rows = live.order_by("name", "pk").values_list("pk", "name", "phone", "email")
-    return [(pk, f"{name} ({phone or email})" if phone or email else name) for pk, name, phone, email in rows]

@@ -3,7 +3,7 @@
 import uuid
 from dataclasses import dataclass
 
-from django.db.models import Count, Q
+from django.db.models import Count
 
 from inventory.errors import NotFound
 from inventory.models import ModelFit, SaleOutcome, SalesImport
@@ -46,11 +46,7 @@ def book() -> Book:
 def sales_piece(text: str, *, place: str) -> Piece[SaleOutcome]:
     rows = SaleOutcome.objects.live()
     for word in text.split():
-        found = Q(make__icontains=word) | Q(model__icontains=word) | Q(stock_number__icontains=word)
-        found |= Q(vin__iendswith=word)
-        if word.isascii() and word.isdigit() and len(word) == 4:
-            found |= Q(year=int(word))
-        rows = rows.filter(found)
+        rows = rows.naming(word)
     return cut(rows, order=["-ended_on", "-pk"], size=PER_PAGE, place=place)
 
 

@@ -11,7 +11,9 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from inventory.models import SaleOutcome, Settlement, StaffShare
+from django.db.models import Prefetch
+
+from inventory.models import SaleOutcome, Settlement, SettlementLine, StaffShare
 from inventory.rules import money
 from inventory.rules.shares import split
 from inventory.rules.terms import LineKind
@@ -89,7 +91,7 @@ def report(first: date) -> PayReport:
     rows = list(
         Settlement.objects.filter(on__gte=first, on__lte=last)
         .select_related("consignment__vehicle", "follows")
-        .prefetch_related("lines")
+        .prefetch_related(Prefetch("lines", queryset=SettlementLine.objects.filter(kind=LineKind.COMMISSION)))
         .order_by("on", "pk")
     )
     shares = _chains([row.consignment_id for row in rows])
@@ -129,8 +131,8 @@ def _held_on(day: date, *, chains: Chains) -> Iterator[StaffShare]:
 
 
 def _commission(row: Settlement) -> Decimal:
-    """What the lot earned by the statement; negative where it takes one back."""
-    return -money.total(line.amount for line in row.lines.all() if line.kind == LineKind.COMMISSION)
+    """What the lot earned by the statement; negative where it takes one back. Its lines are those of the commission."""
+    return -money.total(line.amount for line in row.lines.all())
 
 
 def _own_stock(first: date, *, last: date) -> tuple[SaleOutcome, ...]:

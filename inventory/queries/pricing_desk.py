@@ -92,7 +92,8 @@ class Standing:
 
 
 def latest_fit() -> ModelFit | None:
-    return ModelFit.objects.order_by("-pk").first()
+    """The last fit; what it learned of prices and its record, which are large, are read once they are asked for."""
+    return ModelFit.objects.defer("learned", "record").order_by("-pk").first()
 
 
 def fit_of_the_desk() -> ModelFit | None:

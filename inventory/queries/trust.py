@@ -12,20 +12,18 @@ from inventory.errors import Refused
 from inventory.models import (
     BankBalance,
     BuyerPayment,
-    Charge,
     Concession,
     Consignment,
     ConsignorPayment,
     Deal,
-    DealExtra,
     Disbursement,
     SaleOutcome,
     SettlementLine,
     TrustMovement,
 )
+from inventory.queries.trust_open import charges_of_withdrawn, extras_of_sold, open_stays
 from inventory.rules import money, trust
 from inventory.rules.money import show
-from inventory.rules.states import State
 from inventory.rules.terms import LineKind
 from inventory.rules.trust import Account, Balances, Item, Posting, StatedLine
 from inventory.rules.words import BornBy, DealEnd, ExtraKind, Payee, PaymentEvent, Result, TrustKind
@@ -104,9 +102,7 @@ def _of_buyers(stays: QuerySet[Consignment]) -> Source:
 def _of_deals(stays: QuerySet[Consignment]) -> Source:
     deals = Deal.objects.filter(Q(end=DealEnd.SOLD) | Q(forfeited__gt=0), consignment__in=stays).order_by("pk")
     extras: defaultdict[int, list[tuple[ExtraKind, Decimal]]] = defaultdict(list)
-    for row in DealExtra.objects.filter(
-        deal__consignment__in=stays, deal__end=DealEnd.SOLD, sets_aside__isnull=True, set_aside_by__isnull=True
-    ).order_by("pk"):
+    for row in extras_of_sold(stays).order_by("pk"):
         extras[row.deal_id].append((ExtraKind(row.kind), row.amount))
     for deal in deals:
         if deal.end == DealEnd.SOLD:
@@ -147,16 +143,12 @@ def _of_statements(stays: QuerySet[Consignment]) -> Source:
 
 def _of_charges_on_withdrawn(stays: QuerySet[Consignment]) -> Source:
     """Without a statement, charges on a vehicle that was taken back are owed as they are."""
-    charges = Charge.objects.filter(
-        consignment__in=stays, consignment__state__in=[State.WITHDRAWN, State.RELEASED], borne_by=BornBy.CONSIGNOR,
-        consignment__settlements__isnull=True, sets_aside__isnull=True, set_aside_by__isnull=True,
-    ).order_by("pk")  # fmt: skip
     ended = dict(
         SaleOutcome.objects.live()
         .filter(consignment__in=stays, result=Result.WITHDRAWN)
         .values_list("consignment_id", "ended_on")
     )
-    for row in charges:
+    for row in charges_of_withdrawn(stays).order_by("pk"):
         line = StatedLine(LineKind.CHARGE, -row.amount, row.vendor)
         on = max(row.on, ended.get(row.consignment_id, row.on))
         yield row.consignment_id, trust.stated(on, f"Charge: {row.what}", lines=[line])
@@ -302,13 +294,13 @@ class DrawnShare:
 def report(*, on: date) -> TrustReport:
     """What the trust account should hold at the end of a day, by consignment, beside what the bank says."""
     stays = Consignment.objects.filter(consignor__is_lot=False)
-    ledgers = ledgers_of(stays, until=on)
+    of_others = list(stays.filter(pk__in=open_stays(on=on)).values_list("pk", flat=True))
+    ledgers = ledgers_of(Consignment.objects.filter(pk__in=of_others), until=on)
     receipts = list(_not_cleared(stays, on=on))
     uncleared: defaultdict[str, list[Decimal]] = defaultdict(list)
     for item in receipts:
         uncleared[item.stock_number].append(item.amount)
-    still_open = [stay_id for stay_id, ledger in ledgers.items() if not ledger.is_closed]
-    named = Consignment.objects.filter(pk__in=still_open) | Consignment.objects.filter(stock_number__in=uncleared)
+    named = Consignment.objects.filter(pk__in=ledgers) | Consignment.objects.filter(stock_number__in=uncleared)
     rows = tuple(
         Held(stay, _ledger_or_none(ledgers, stay.pk).standing, money.total(uncleared[stay.stock_number]))
         for stay in named.select_related("vehicle", "consignor").order_by("stock_number")
@@ -317,9 +309,8 @@ def report(*, on: date) -> TrustReport:
     bank = money.total(row.bank for row in rows)
     balance = BankBalance.objects.filter(on__lte=on).order_by("-on", "-pk").first()
     difference = money.ZERO if balance is None else balance.amount - bank
-    return TrustReport(
-        on, open_rows, bank, balance, trust.explain(difference, waiting=[*receipts, *_not_cashed(stays, on=on)])
-    )
+    waiting = [*receipts, *_not_cashed(stays, on=on)] if difference else []
+    return TrustReport(on, open_rows, bank, balance, trust.explain(difference, waiting=waiting))
 
 
 def _ledger_or_none(ledgers: dict[int, Ledger], stay_id: int) -> Ledger:

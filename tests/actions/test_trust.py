@@ -29,7 +29,15 @@ def test_books_equal_the_bank_after_random_histories() -> None:
         phases=[Phase.generate], suppress_health_check=list(HealthCheck),
     )  # fmt: skip
     run_state_machine_as_test(TrustMachine, settings=few)
-    assert {"sold", "cleared", "approved", "paid out"} <= set(done)  # were all refused, it would prove nothing
+    assert {"sold", "cleared"} <= set(done)  # were all refused, it would prove nothing
+    whole = TrustMachine()  # one history goes the whole way, whatever the sample happened to reach
+    whole.begin()
+    whole.sell_and_clear(index=0, price=9_000, trade=0)
+    whole.settle_and_pay(index=0)
+    whole.books_equal_the_bank_and_the_sum_of_their_parts()
+    whole.statements_are_numbered_without_gaps_and_add_up()
+    whole.teardown()
+    assert {"approved", "paid out"} <= set(done)
 
 
 def settled(at: datetime) -> Consignment:

@@ -305,6 +305,27 @@ def test_known_consignor_is_chosen_not_doubled(client: Client, intake: Actor, no
     assert known.consignments.count() == 2
 
 
+def test_known_consignor_is_found_by_a_word_and_then_chosen(client: Client, intake: Actor, now: datetime) -> None:
+    for number in range(30):
+        Consignor.objects.create(name=f"Ada Fenwick {number:02}", created_at=now)
+    sign_in(client, intake)
+    assert "Ada Fenwick" not in text_of(client.get(reverse("log_vehicle")))
+    nobody_new = {"vin": "X99", "consignor_name": "", "consignor_email": ""}
+    for said, field, told in (
+        ({"known": "fenwick 17"}, "consignor_id", "“fenwick 17” fits 1 here. Choose who it is."),
+        ({"known": "fenwick"}, "consignor_id", "“fenwick” fits 20 here. Choose who it is."),
+        ({"known": "larkin"}, "known", "“larkin” fits no known consignor."),
+        ({"known": "fenwick", "consignor_name": "Bo Larkin"}, "known", "Empty one of the two."),
+        ({"known": "", "consignor_id": "999999"}, "consignor_id", "not one of the available choices"),
+    ):
+        response = client.post(reverse("log_vehicle"), arrival(**{**nobody_new, **said}))
+        assert told in " ".join(response.context["form"].errors[field]), said
+    assert not Consignment.objects.exists()
+    chosen = Consignor.objects.get(name="Ada Fenwick 17")
+    client.post(reverse("log_vehicle"), arrival(**nobody_new, known="fenwick 17", consignor_id=chosen.pk))
+    assert Consignment.objects.get().consignor == chosen
+
+
 def test_booked_vehicle_has_not_arrived(client: Client, intake: Actor) -> None:
     sign_in(client, intake).post(reverse("log_vehicle"), arrival(booked_only="on"))
     stay = Consignment.objects.get()

@@ -15,7 +15,7 @@ from django.utils import timezone
 
 from inventory.actions import prospecting
 from inventory.actions.prospecting import Person, ToldOf
-from inventory.models import Consignment, ModelFit, PriceOpinion, Prospect
+from inventory.models import Consignment, Consignor, ModelFit, PriceOpinion, Prospect
 from inventory.rules.roles import Actor
 from tests import build
 from tests.pages.browse import sign_in, text_of, url
@@ -53,6 +53,15 @@ def test_logged_by_the_form_and_every_fact_is_shown_as_told(client: Client, sale
     assert "Bought &lt;b&gt;from&lt;/b&gt; an uncle." in said
     assert "No number is told." in said
     assert Prospect.objects.get().brought_in_by is None
+
+
+def test_owner_who_is_a_consignor_is_found_by_a_word(client: Client, sales: Actor, now: datetime) -> None:
+    known = Consignor.objects.create(name="Bo Larkin", created_at=now)
+    given = {**GIVEN, "name": "", "phone": "", "known": "larkin"}
+    said = text_of(sign_in(client, sales).post(reverse("new_prospect"), given))
+    assert "“larkin” fits 1 here. Choose who it is." in said
+    client.post(reverse("new_prospect"), {**given, "consignor_id": known.pk})
+    assert Prospect.objects.get().consignor == known
 
 
 @pytest.mark.parametrize(

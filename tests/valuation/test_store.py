@@ -3,12 +3,14 @@
 import json
 from typing import Any
 
+import numpy as np
 import pandas as pd
 import pytest
 from sklearn.base import clone
 
 from tests.valuation.histories import Lot
 from valuation import BadStore, NotFitted, PriceModel, from_dict, to_dict, vehicle_model
+from valuation.store import MOST_PLAIN, _plain
 
 
 @pytest.fixture(scope="module")
@@ -26,6 +28,20 @@ def test_every_answer_is_the_same_to_the_last_digit(stored: dict[str, Any], fitt
     assert back.notes_ == fitted.notes_
     assert back.get_params() == fitted.get_params()
     assert list(back.feature_names_in_) == list(fitted.feature_names_in_)
+
+
+def test_a_long_array_is_packed_to_the_last_digit_and_a_plain_one_is_read_too(
+    fitted: PriceModel, stored: dict[str, Any]
+) -> None:
+    scores = np.concatenate([np.random.default_rng(1).normal(size=MOST_PLAIN), [np.inf, np.nan, -0.0]])
+    packed = {**stored["fitted"], "typical_": _plain(scores.reshape(1, -1))}
+    assert packed["typical_"].keys() == {"packed", "shape"}
+    back = from_dict(json.loads(json.dumps({**stored, "fitted": packed}, allow_nan=False))).typical_
+    assert np.asarray(back).tobytes() == scores.tobytes()
+    assert np.asarray(back).shape == (1, len(scores))
+    plain = {"array": [1.5, {"float": "nan"}], "shape": [2]}
+    old = from_dict({**stored, "fitted": {**stored["fitted"], "typical_": plain}}).typical_
+    np.testing.assert_array_equal(old, [1.5, np.nan])
 
 
 def test_storing_again_gives_the_same(stored: dict[str, Any]) -> None:
