@@ -5,6 +5,8 @@ from typing import Any
 
 from django import forms
 
+from inventory.rules.people import MOST_OFFERED
+
 Choices = Sequence[tuple[int, str]]
 
 
@@ -34,6 +36,11 @@ class KnownConsignorForm(forms.Form):
         given.pop("known", None)  # it only finds whom to choose
         return given
 
+    def _told(self, sought: str) -> str:
+        if self.found < MOST_OFFERED:
+            return f"“{sought}” fits {self.found} here. Choose who it is."
+        return f"“{sought}” fits many: the first {self.found} are here. Choose who it is, or type more of it."
+
     def _one_person(self, given: dict[str, Any], *, new: list[str]) -> None:
         chosen, sought = given.get("consignor_id"), given.get("known")
         if chosen is not None and new:
@@ -41,7 +48,7 @@ class KnownConsignorForm(forms.Form):
         elif chosen is None and sought and new:
             self.add_error("known", "A known consignor is looked for and a new one is given. Empty one of the two.")
         elif chosen is None and sought and self.found:
-            self.add_error("consignor_id", f"“{sought}” fits {self.found} here. Choose who it is.")
+            self.add_error("consignor_id", self._told(sought))
         elif chosen is None and sought:
             self.add_error("known", f"“{sought}” fits no known consignor. Type less of it, or give a new one.")
         elif chosen is None and self.NEW_FIELDS[0] not in new:

@@ -13,7 +13,7 @@ from django.db.models.functions import Lower
 from inventory.models import Consignment, Consignor, Contact, PersonNote
 from inventory.models.phones import bare_phone, phone_tail
 from inventory.queries.persons import CONSIGNORS, CONTACTS, KINDS
-from inventory.rules.people import Double, Known, likely_doubles
+from inventory.rules.people import MOST_OFFERED, Double, Known, likely_doubles
 
 PER_PAGE = 30
 LONGEST_KEY = 18  # digits of a key that the database can hold
@@ -98,12 +98,12 @@ def _shared_with(rows: QuerySet[Any]) -> Q:
     return shared
 
 
-def look_up(kind: str, *, text: str, most: int = 20) -> list[Any]:
+def look_up(kind: str, *, text: str, most: int = MOST_OFFERED) -> list[Any]:
     """A few of one kind by words or digits, to choose a double from."""
     return list(_found(_model(kind), wanted=Wanted(text=text), only=None).order_by("name", "pk")[:most]) if text else []
 
 
-def consignor_choices(*, text: str, chosen: str, most: int = 20) -> list[tuple[int, str]]:
+def consignor_choices(*, text: str, chosen: str, most: int = MOST_OFFERED) -> list[tuple[int, str]]:
     """The first consignors that a word fits, and the one chosen already; all of them where they are as few.
 
     The end of the number tells two of one name apart. Text comes as it was sent.

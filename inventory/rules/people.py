@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from itertools import permutations
 
 LEAST_DIGITS = 7  # fewer digits of a phone number tell nobody apart
+MOST_OFFERED = 20  # people that a form offers to choose from
 LEAST_SOUGHT = 3  # fewer would find half of the lot
 BETWEEN_DIGITS = " -()./+\u00a0\u2013"  # what people write between the digits of a phone number
 

@@ -313,7 +313,7 @@ def test_known_consignor_is_found_by_a_word_and_then_chosen(client: Client, inta
     nobody_new = {"vin": "X99", "consignor_name": "", "consignor_email": ""}
     for said, field, told in (
         ({"known": "fenwick 17"}, "consignor_id", "“fenwick 17” fits 1 here. Choose who it is."),
-        ({"known": "fenwick"}, "consignor_id", "“fenwick” fits 20 here. Choose who it is."),
+        ({"known": "fenwick"}, "consignor_id", "“fenwick” fits many: the first 20 are here."),
         ({"known": "larkin"}, "known", "“larkin” fits no known consignor."),
         ({"known": "fenwick", "consignor_name": "Bo Larkin"}, "known", "Empty one of the two."),
         ({"known": "", "consignor_id": "999999"}, "consignor_id", "not one of the available choices"),
