@@ -51,6 +51,7 @@ class Finding:
     note: str = ""
     client_key: uuid.UUID | None = None
     told_at: datetime | None = None  # by a device, in the house's time
+    made_at: datetime | None = None  # in the device's own
     device: str = ""
 
 
@@ -224,7 +225,7 @@ def _result(inspection: IntakeInspection, finding: Finding, *, by: Actor, at: da
         inspection=inspection, check_code=check.code, verdict=finding.verdict, grade=finding.grade,
         basis=finding.basis, reading=finding.reading, unit=check.unit if finding.reading is not None else "",
         compared_with=finding.compared_with, note=finding.note.strip(), told_at=finding.told_at,
-        device=finding.device, client_key=finding.client_key, by=by.name, at=at,
+        made_at=finding.made_at, device=finding.device, client_key=finding.client_key, by=by.name, at=at,
     )  # fmt: skip
 
 

@@ -23,7 +23,7 @@ from inventory.queries.history import (
     stock_subjects,
     subject,
 )
-from inventory.queries.pricing_desk import latest_fit
+from inventory.queries.pricing_desk import fit_of_the_desk
 from inventory.queries.stays import stays_for_fit
 from inventory.queries.vehicles_to_come import told_subject
 from inventory.rules import track_record
@@ -220,7 +220,7 @@ def _said(row: PriceOpinion) -> dict[str, Decimal]:
 
 def needed_fit() -> ModelFit:
     """The last fit, or the refusal that says what is missing before there can be one."""
-    fit = latest_fit()
+    fit = fit_of_the_desk()
     if fit is None:
         sales = count_for_fit()
         if sales < bridge.LEAST_SALES:

@@ -17,6 +17,8 @@ from inventory.errors import NotAllowed, Refused
 from inventory.models import CheckResult, IntakeInspection, LateTap
 from inventory.queries.flags import flag_of_result
 from inventory.queries.inspections import latest_result, wording_of
+from inventory.rules import device_time
+from inventory.rules.device_time import Said
 from inventory.rules.roles import Act, Actor, require
 
 
@@ -55,9 +57,9 @@ def take_taps(
     require(by, Act.INSPECT)
     taken = []
     for tap in taps:
-        told_at = min(at, tap.made_at + (at - sent_at))
+        said = device_time.said(tap.made_at, sent_at=sent_at, at=at)
         try:
-            taken.append(_take(consignment_id, tap=tap, device=device, told_at=told_at, by=by, at=at))
+            taken.append(_take(consignment_id, tap=tap, device=device, said=said, by=by, at=at))
         except NotAllowed:
             raise
         except Refused as problem:
@@ -66,7 +68,7 @@ def take_taps(
 
 
 @transaction.atomic
-def _take(consignment_id: int, *, tap: Tap, device: str, told_at: datetime, by: Actor, at: datetime) -> Taken:
+def _take(consignment_id: int, *, tap: Tap, device: str, said: Said, by: Actor, at: datetime) -> Taken:
     stay = locked(consignment_id)
     if again(LateTap, client_key=tap.key) is not None:
         return Taken(tap.key, Fate.KEPT, _LATE)
@@ -78,14 +80,22 @@ def _take(consignment_id: int, *, tap: Tap, device: str, told_at: datetime, by: 
         )  # fmt: skip
     if not walked.is_open:
         known = again(CheckResult, client_key=tap.key)
-        return _weighed(known, tap=tap) if known else _keep_late(walked, tap=tap, told_at=told_at, by=by, at=at)
+        return _weighed(known, tap=tap) if known else _keep_late(walked, tap=tap, told_at=said.told_at, by=by, at=at)
     if tap.visit is not None:
         inspecting.record_visit(consignment_id, **tap.visit, client_key=tap.key, by=by, at=at)
         return Taken(tap.key, Fate.COUNTS)
     if tap.finding is None:
         raise Refused("empty_tap", "The tap says nothing.", field="taps", got=str(tap.key), mend="Tap again.")
-    finding = Finding(**{**tap.finding.__dict__, "client_key": tap.key, "told_at": told_at, "device": device})
+    told_at = device_time.in_order(said, others=_said_before(walked, code=tap.finding.check_code, device=device))
+    on_device = {"client_key": tap.key, "told_at": told_at, "made_at": said.made_at, "device": device}
+    finding = Finding(**{**tap.finding.__dict__, **on_device})
     return _weighed(inspecting.record_check(consignment_id, finding=finding, by=by, at=at), tap=tap)
+
+
+def _said_before(walked: IntakeInspection, *, code: str, device: str) -> list[Said]:
+    """What the same device said of the same check."""
+    rows = CheckResult.objects.filter(inspection=walked, check_code=code, device=device)
+    return [Said(row.made_at, row.told_at) for row in rows if row.made_at and row.told_at]
 
 
 _LATE = "The inspection was finished before this came: it is kept in the log, and counts nowhere."

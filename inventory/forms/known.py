@@ -30,6 +30,7 @@ class KnownConsignorForm(forms.Form):
         self.fields["consignor_id"].choices = [("", self.NEW), *consignors]  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
+        super().clean()
         given = self.cleaned_data
         if not {"known", "consignor_id", self.NEW_FIELDS[0]} & set(self.errors):
             self._one_person(given, new=[name for name in self.NEW_FIELDS if given.get(name)])

@@ -25,8 +25,8 @@ class LotSearch(forms.Form):
     gone = forms.BooleanField(label="Also vehicles that have left", required=False)
 
 
-class ArrivalForm(KnownConsignorForm):
-    """What is known when a vehicle comes, or is booked to come. Empty means not known."""
+class VehicleForm(forms.Form):
+    """What is known of a vehicle when it comes, or is booked to come. Empty means not known."""
 
     vin = forms.CharField(
         label="VIN or serial",
@@ -71,11 +71,6 @@ class ArrivalForm(KnownConsignorForm):
     )
     booked_only = forms.BooleanField(label="Booked only, not here yet", required=False)
     arrived_on = DayInput(label="Arrived on", help_text="Empty means today.", required=False)
-    consignor_name = forms.CharField(label="Name of a new consignor", required=False, max_length=120)
-    consignor_email = forms.EmailField(label="E-mail", required=False, max_length=254)
-    consignor_phone = forms.CharField(
-        label="Phone", required=False, max_length=40, widget=forms.TextInput(attrs={"type": "tel"})
-    )
     note = forms.CharField(
         label="Internal note",
         help_text="Never shown to the consignor or to buyers.",
@@ -84,12 +79,22 @@ class ArrivalForm(KnownConsignorForm):
         widget=forms.Textarea(attrs={"rows": 3}),
     )
 
-    NEW = "A new one, given below"
-    NOBODY = "Choose a known consignor above, or give the name of a new one."
-    NEW_FIELDS = ("consignor_name", "consignor_email", "consignor_phone")
-
     def clean(self) -> dict[str, Any]:
-        given = super().clean()
+        given = self.cleaned_data
         if given.get("booked_only") and given.get("arrived_on"):
             self.add_error("arrived_on", "A vehicle that is only booked has not arrived. Leave the date empty.")
         return given
+
+
+class ArrivalForm(KnownConsignorForm, VehicleForm):
+    """The same, and whose it is."""
+
+    consignor_name = forms.CharField(label="Name of a new consignor", required=False, max_length=120)
+    consignor_email = forms.EmailField(label="E-mail", required=False, max_length=254)
+    consignor_phone = forms.CharField(
+        label="Phone", required=False, max_length=40, widget=forms.TextInput(attrs={"type": "tel"})
+    )
+
+    NEW = "A new one, given below"
+    NOBODY = "Choose a known consignor above, or give the name of a new one."
+    NEW_FIELDS = ("consignor_name", "consignor_email", "consignor_phone")

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from inventory.forms.fields import DayInput, MoneyInput, OnceKey, chosen
-from inventory.forms.lot import ArrivalForm
+from inventory.forms.lot import VehicleForm
 from inventory.forms.versioned import SeenForm, VersionedForm
 from inventory.rules.floor_words import OwnCostKind
 
@@ -14,21 +14,13 @@ COST_KINDS = [(value, label) for value, label in chosen(OwnCostKind) if value !=
 OF_PURCHASE = ("price", "paid_to", "paid_on", "client_key")
 
 
-class BuyForm(ArrivalForm):
+class BuyForm(VehicleForm):
     """A vehicle that arrives as the lot's own: whose it is need not be asked, what was paid is."""
 
     price = MoneyInput(label="Price paid")
     paid_to = forms.CharField(label="Bought from", max_length=120)
     paid_on = DayInput(label="Paid on", required=False, help_text=TODAY)
     client_key = OnceKey()
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, consignors=[], **kwargs)
-        for name in ("consignor_id", "consignor_name", "consignor_email", "consignor_phone"):
-            del self.fields[name]
-
-    def _one_consignor(self, given: dict[str, Any]) -> None:
-        """It is the lot itself."""
 
     def arrival(self) -> dict[str, Any]:
         return {name: value for name, value in self.cleaned_data.items() if name not in OF_PURCHASE}

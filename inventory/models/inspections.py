@@ -62,7 +62,8 @@ class IntakeInspection(models.Model):
 class CheckResult(Appended):
     """What one check found; the latest told row of a check counts, the others stay.
 
-    `told_at` is when it was said on a device, by the house's clock; null where it was said to the house itself.
+    `told_at` is when it was said on a device, by the house's clock, `made_at` by the device's own; both are null where
+    it was said to the house itself.
     """
 
     inspection = models.ForeignKey(IntakeInspection, on_delete=models.PROTECT, related_name="results")
@@ -77,6 +78,7 @@ class CheckResult(Appended):
     )
     note = models.CharField(max_length=500, blank=True)
     told_at = models.DateTimeField(null=True, blank=True)
+    made_at = models.DateTimeField(null=True, blank=True)
     device = models.CharField(max_length=36, blank=True)
     carried_from = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     client_key = client_key_field()

@@ -77,6 +77,19 @@ def test_clock_of_a_device_is_set_right_by_when_it_sends(
     assert counting(stay) == {CODES[0]: 1}
 
 
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)], ids=["in order", "turned round"])
+def test_of_one_device_the_later_tap_counts_however_long_the_earlier_one_was_on_its_way(
+    stay: Consignment, intake: Actor, at: datetime, order: tuple[int, int]
+) -> None:
+    """A mistake is tapped right at once. The first parcel takes two seconds, and so seems to have been made later."""
+    wrong, right = tap(1, CODES[0], 3, at=at), tap(2, CODES[0], 2, at=at + timedelta(milliseconds=40))
+    ways = [(wrong, timedelta(seconds=2)), (right, timedelta(milliseconds=50))]
+    for one, on_the_way in (ways[place] for place in order):
+        sent_at = one.made_at + timedelta(milliseconds=10)
+        send(stay, [one], by=intake, at=sent_at + on_the_way, sent_at=sent_at)
+    assert counting(stay) == {CODES[0]: 2}
+
+
 def test_nothing_is_told_in_the_future(stay: Consignment, intake: Actor, at: datetime) -> None:
     send(stay, [tap(1, CODES[0], 4, at=at + timedelta(days=300))], by=intake, at=at)
     assert CheckResult.objects.get().told_at == at

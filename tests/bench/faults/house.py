@@ -27,10 +27,10 @@ from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
 from inventory.actions import staffing
-from inventory.models import Job
+from inventory.models import Job, OutMessage
 from inventory.rules.jobs import OPEN
 from inventory.rules.roles import Role
-from inventory.rules.words import JobStatus
+from inventory.rules.words import JobStatus, MessageStatus
 from tests import build
 from tests.bench.faults.server import Postgres
 
@@ -150,6 +150,7 @@ def cookie_of(username: str) -> str:
 def forget_tasks() -> None:
     """The mails of building the lot, and the fit that its sales ask for, are not what is looked at."""
     now = timezone.now()
+    OutMessage.objects.filter(status=MessageStatus.QUEUED).update(status=MessageStatus.FAILED)
     Job.objects.filter(status__in=OPEN).update(status=JobStatus.FAILED, ended_at=now, message="Forgotten on purpose.")
     DBTaskResult.objects.all().delete()
 
